@@ -1,0 +1,1 @@
+"""The trade: pure, exact, without files, clock or devices."""

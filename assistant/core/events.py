@@ -1,0 +1,272 @@
+"""What happened on a job. The state is the fold of these; nothing else is remembered."""
+
+from dataclasses import dataclass, field
+
+from assistant.core.band import Construction, Figure
+from assistant.core.layout import HeadRule
+from assistant.core.length import Length, System
+from assistant.core.meaning import Quantity
+from assistant.core.order import Direction, Order
+from assistant.core.room import Axis, Corner
+
+
+@dataclass(frozen=True)
+class Started:
+    """A session began on this job, for the first time or again after a stop."""
+
+    program: str
+    """Version of pullcall."""
+    model: str
+    """Name and checksum of the speech model."""
+    order: Order
+    """The order in force when the plan is made."""
+    head: HeadRule = field(default_factory=HeadRule)
+    """The head and its gaps, likewise."""
+
+
+@dataclass(frozen=True)
+class Said:
+    """An utterance as heard or tapped, before anything was made of it."""
+
+    ask: str
+    """The ask it answered."""
+    text: str
+    score: float
+    """The recogniser's least word confidence, 0 to 1; 1 for taps."""
+    by: str
+    """'voice' or 'tap'."""
+
+
+@dataclass(frozen=True)
+class Missed:
+    """A turn that brought nothing; counted per ask (VoiceXML event names)."""
+
+    kind: str
+    """'noinput', 'nomatch' or 'help'."""
+
+
+@dataclass(frozen=True)
+class Refused:
+    """A figure that cannot be; it was asked again."""
+
+    why: str
+    """Key of the message spoken."""
+
+
+@dataclass(frozen=True)
+class JobNamed:
+    """The job's number."""
+
+    digits: str
+
+
+@dataclass(frozen=True)
+class ConstructionChosen:
+    """How the carpet is made."""
+
+    construction: Construction
+
+
+@dataclass(frozen=True)
+class FigureSet:
+    """The maker's figure for one direction, or that there is none."""
+
+    direction: Direction
+    figure: Figure | None
+
+
+@dataclass(frozen=True)
+class ConditionNoted:
+    """Temperature, humidity or hours unrolled; None = skipped."""
+
+    kind: str
+    """'temperature', 'humidity' or 'unrolled'."""
+    quantity: Quantity | None
+
+
+@dataclass(frozen=True)
+class SideSet:
+    """A side of the room."""
+
+    axis: Axis
+    length: Length
+    system: System
+
+
+@dataclass(frozen=True)
+class SidesSet:
+    """Both sides at once."""
+
+    length: Length
+    width: Length
+    system: System
+
+
+@dataclass(frozen=True)
+class CornerChosen:
+    """Where the job starts."""
+
+    corner: Corner
+
+
+@dataclass(frozen=True)
+class LayChosen:
+    """Which way the carpet's length runs; the plan is made."""
+
+    axis: Axis
+
+
+@dataclass(frozen=True)
+class PassBegun:
+    """Ready for the pulls of this pass."""
+
+    number: int
+
+
+@dataclass(frozen=True)
+class HeadSet:
+    """Distance of the head from the wall at the current pull."""
+
+    distance: Length
+
+
+@dataclass(frozen=True)
+class ReadingTaken:
+    """How far the mark has moved at the current pull."""
+
+    moved: Length
+    manner: str
+    """'strong', 'light' or ''."""
+
+
+@dataclass(frozen=True)
+class Slipped:
+    """The head slipped: the next reading may be smaller."""
+
+
+@dataclass(frozen=True)
+class Hooked:
+    """The current pull's backing is on the pins."""
+
+
+@dataclass(frozen=True)
+class HoldTaken:
+    """The measurement after hooking; None = skipped."""
+
+    moved: Length | None
+    manner: str
+
+
+@dataclass(frozen=True)
+class SkipAsked:
+    """The current pull is to be skipped; the reason is still to be said."""
+
+
+@dataclass(frozen=True)
+class PullSkipped:
+    """The current pull is left out."""
+
+    reason: str
+
+
+@dataclass(frozen=True)
+class PullReopened:
+    """Back to a pull: it is pulled again."""
+
+    number: int
+
+
+@dataclass(frozen=True)
+class NoteMade:
+    """Wrinkle, seam, loose or damage at the current pull."""
+
+    kind: str
+
+
+@dataclass(frozen=True)
+class Proposed:
+    """An event that waits for an explicit yes."""
+
+    event: "Event"
+    why: str
+    """Key of the question asked."""
+
+
+@dataclass(frozen=True)
+class Confirmed:
+    """Yes to what was proposed."""
+
+
+@dataclass(frozen=True)
+class Rejected:
+    """No to what was proposed, or cancelled."""
+
+
+@dataclass(frozen=True)
+class Scratched:
+    """The last thing that changed the job is undone."""
+
+
+@dataclass(frozen=True)
+class Paused:
+    """The session rests."""
+
+
+@dataclass(frozen=True)
+class Resumed:
+    """The session goes on."""
+
+
+@dataclass(frozen=True)
+class VoiceChanged:
+    """Louder, quieter, slower or faster."""
+
+    how: str
+
+
+@dataclass(frozen=True)
+class JobFinished:
+    """Walked round and closed."""
+
+
+@dataclass(frozen=True)
+class Unknown:
+    """A kind this version does not know, from a newer log: kept, never guessed at."""
+
+    kind: str
+    payload: str
+
+
+Event = (
+    Started
+    | Said
+    | Missed
+    | Refused
+    | JobNamed
+    | ConstructionChosen
+    | FigureSet
+    | ConditionNoted
+    | SideSet
+    | SidesSet
+    | CornerChosen
+    | LayChosen
+    | PassBegun
+    | HeadSet
+    | ReadingTaken
+    | Slipped
+    | Hooked
+    | HoldTaken
+    | SkipAsked
+    | PullSkipped
+    | PullReopened
+    | NoteMade
+    | Proposed
+    | Confirmed
+    | Rejected
+    | Scratched
+    | Paused
+    | Resumed
+    | VoiceChanged
+    | JobFinished
+    | Unknown
+)

@@ -1,0 +1,226 @@
+"""Events -> state. Pure and total: every event of any age folds, unknown ones change nothing."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import replace
+from typing import Any
+
+from assistant.core import events as ev
+from assistant.core.advice import hold_is_due
+from assistant.core.band import figure_for
+from assistant.core.order import Direction
+from assistant.core.plan import Figures, Job, make_plan
+from assistant.core.record import PullRecord, Reading, Status
+from assistant.core.room import Axis
+from assistant.core.state import Misses, State
+
+
+def fold(events: Iterable[ev.Event], state: State | None = None) -> State:
+    """The state after `events`, from nothing or from `state`."""
+    state = State() if state is None else state
+    for event in events:
+        state = apply(state, event)
+    return state
+
+
+def apply(state: State, event: ev.Event) -> State:
+    """The state after one more event."""
+    change = _CHANGES.get(type(event))
+    if change is not None:
+        changed: State = change(state, event)
+        return replace(changed, before=state, misses=Misses())
+    aside = _ASIDES.get(type(event))
+    return state if aside is None else aside(state, event)
+
+
+# Changes of the job: each can be undone by 'scratch that'.
+
+
+def _job(state: State, event: ev.JobNamed) -> State:
+    return replace(state, job=event.digits)
+
+
+def _construction(state: State, event: ev.ConstructionChosen) -> State:
+    return replace(state, construction=event.construction)
+
+
+def _figure(state: State, event: ev.FigureSet) -> State:
+    return replace(state, maker={**state.maker, event.direction: event.figure})
+
+
+def _condition(state: State, event: ev.ConditionNoted) -> State:
+    return replace(state, conditions={**state.conditions, event.kind: event.quantity})
+
+
+def _side(state: State, event: ev.SideSet) -> State:
+    return replace(state, sides={**state.sides, event.axis: event.length}, system=event.system)
+
+
+def _sides(state: State, event: ev.SidesSet) -> State:
+    sides = {Axis.DOOR_TO_FAR: event.length, Axis.LEFT_TO_RIGHT: event.width}
+    return replace(state, sides=sides, system=event.system)
+
+
+def _corner(state: State, event: ev.CornerChosen) -> State:
+    return replace(state, corner=event.corner)
+
+
+def _lay(state: State, event: ev.LayChosen) -> State:
+    room, corner, order, construction = state.room, state.corner, state.order, state.construction
+    if room is None or corner is None or order is None or construction is None:
+        return state
+    figures = Figures({each: figure_for(construction, state.maker.get(each)) for each in Direction})
+    plan = make_plan(Job(room, corner, event.axis, figures, order, state.head))
+    return replace(state, plan=plan, records=(PullRecord(),) * len(plan.pulls))
+
+
+def _begun(state: State, event: ev.PassBegun) -> State:
+    return replace(state, begun=event.number)
+
+
+def _head(state: State, event: ev.HeadSet) -> State:
+    return _with_record(state, replace(state.record, head=event.distance))
+
+
+def _reading(state: State, event: ev.ReadingTaken) -> State:
+    record = state.record
+    reading = Reading(event.moved, event.manner, fresh=record.slipped)
+    return _with_record(state, replace(record, readings=(*record.readings, reading), slipped=False))
+
+
+def _slipped(state: State, event: ev.Slipped) -> State:
+    return _with_record(state, replace(state.record, slipped=True))
+
+
+def _hooked(state: State, event: ev.Hooked) -> State:
+    record = replace(state.record, hooked=True, hold_due=_hold_due(state))
+    return _onward(_with_record(state, record))
+
+
+def _hold(state: State, event: ev.HoldTaken) -> State:
+    hold = None if event.moved is None else Reading(event.moved, event.manner)
+    return _onward(_with_record(state, replace(state.record, hold=hold, hold_due=False)))
+
+
+def _skipped(state: State, event: ev.PullSkipped) -> State:
+    record = replace(state.record, skipped=event.reason)
+    return _onward(replace(_with_record(state, record), asking_reason=False))
+
+
+def _reopened(state: State, event: ev.PullReopened) -> State:
+    state = replace(state, at=event.number - 1)
+    return _with_record(state, replace(state.record, hooked=False, hold_due=False, hold=None, skipped="", slipped=True))
+
+
+def _note(state: State, event: ev.NoteMade) -> State:
+    return _with_record(state, replace(state.record, notes=(*state.record.notes, event.kind)))
+
+
+def _finished(state: State, event: ev.JobFinished) -> State:
+    return replace(state, finished=True)
+
+
+def _with_record(state: State, record: PullRecord) -> State:
+    at = state.at
+    if state.pull is None:
+        return state
+    return replace(state, records=(*state.records[:at], record, *state.records[at + 1 :]))
+
+
+def _onward(state: State) -> State:
+    """To the first pull that is still to come."""
+    waiting = (i for i, each in enumerate(state.records) if each.status is Status.TO_COME)
+    return replace(state, at=next(waiting, len(state.records)))
+
+
+def _hold_due(state: State) -> bool:
+    pull, here = state.pull, state.present_pass
+    if pull is None or here is None:
+        return False
+    first = here.pulls[0].number - 1
+    place = state.at - first
+    reading, band = state.record.reading, pull.band
+    margin = None if reading is None or band is None else reading - band.least
+    held = (i for i in range(state.at - 1, first - 1, -1) if state.records[i].hold is not None)
+    since = place - 1 - (next(held, first - 1) - first)
+    return hold_is_due(place, since, margin, state.loss)
+
+
+_CHANGES: dict[type, Callable[[State, Any], State]] = {
+    ev.JobNamed: _job,
+    ev.ConstructionChosen: _construction,
+    ev.FigureSet: _figure,
+    ev.ConditionNoted: _condition,
+    ev.SideSet: _side,
+    ev.SidesSet: _sides,
+    ev.CornerChosen: _corner,
+    ev.LayChosen: _lay,
+    ev.PassBegun: _begun,
+    ev.HeadSet: _head,
+    ev.ReadingTaken: _reading,
+    ev.Slipped: _slipped,
+    ev.Hooked: _hooked,
+    ev.HoldTaken: _hold,
+    ev.PullSkipped: _skipped,
+    ev.PullReopened: _reopened,
+    ev.NoteMade: _note,
+    ev.JobFinished: _finished,
+}
+
+
+# Asides: they steer the conversation and are no change of the job.
+
+
+def _started(state: State, event: ev.Started) -> State:
+    if state.order is not None:
+        return replace(state, misses=Misses(), paused=False)
+    return replace(state, order=event.order, head=event.head)
+
+
+def _missed(state: State, event: ev.Missed) -> State:
+    misses = state.misses
+    return replace(state, misses=replace(misses, **{event.kind: getattr(misses, event.kind) + 1}))
+
+
+def _skip_asked(state: State, event: ev.SkipAsked) -> State:
+    return replace(state, asking_reason=True, misses=Misses())
+
+
+def _proposed(state: State, event: ev.Proposed) -> State:
+    return replace(state, proposed=event.event, why=event.why, misses=Misses())
+
+
+def _confirmed(state: State, event: ev.Confirmed) -> State:
+    if state.proposed is None:
+        return state
+    return apply(_rejected(state, ev.Rejected()), state.proposed)
+
+
+def _rejected(state: State, event: ev.Rejected) -> State:
+    return replace(state, proposed=None, why="", asking_reason=False, misses=Misses())
+
+
+def _scratched(state: State, event: ev.Scratched) -> State:
+    if state.before is None:
+        return state
+    return replace(state.before, misses=Misses(), proposed=None, why="", asking_reason=False)
+
+
+def _paused(state: State, event: ev.Paused) -> State:
+    return replace(state, paused=True)
+
+
+def _resumed(state: State, event: ev.Resumed) -> State:
+    return replace(state, paused=False, misses=Misses())
+
+
+_ASIDES: dict[type, Callable[[State, Any], State]] = {
+    ev.Started: _started,
+    ev.Missed: _missed,
+    ev.SkipAsked: _skip_asked,
+    ev.Proposed: _proposed,
+    ev.Confirmed: _confirmed,
+    ev.Rejected: _rejected,
+    ev.Scratched: _scratched,
+    ev.Paused: _paused,
+    ev.Resumed: _resumed,
+}

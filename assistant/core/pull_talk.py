@@ -1,0 +1,148 @@
+"""Answers at a pull: head distance, readings, hooking, hold readings, skips."""
+
+from assistant.core import advice, plausible, trade
+from assistant.core import events as ev
+from assistant.core.asks import in_digits
+from assistant.core.band import Verdict, judge, percent
+from assistant.core.fold import apply
+from assistant.core.length import ZERO, Length, inches
+from assistant.core.line import Line, line
+from assistant.core.meaning import Meaning
+from assistant.core.plan import Pull
+from assistant.core.state import State
+from assistant.core.turn import Turn, propose, refuse, unless
+
+
+def head(state: State, said: Meaning) -> Turn:
+    """How far the head stands from the wall."""
+    pull, quantity = state.pull, said.quantities[0]
+    if pull is None or state.system is None:
+        return Turn()
+    distance = Length.of(quantity)
+    event = ev.HeadSet(distance)
+    far = distance > inches(trade.HEAD_FROM_WALL_WARN.value)
+    answer = (line("head_set", distance=distance), *((line("head_too_far"),) if far else ()))
+    return unless(plausible.head(quantity, state.system), event, Turn((event,), answer))
+
+
+def reading(state: State, said: Meaning) -> Turn:
+    """How far the mark has moved: read back, judged, and it stands unless undone."""
+    pull, quantity = state.pull, said.quantities[0]
+    if pull is None or state.system is None:
+        return Turn()
+    event = ev.ReadingTaken(Length.of(quantity), said.manner)
+    doubt = plausible.reading(quantity, state.system, pull, state.record)
+    return unless(doubt, event, Turn((event,), reading_lines(apply(state, event))))
+
+
+def reading_lines(state: State) -> tuple[Line, ...]:
+    """Read-back and verdict of the last reading."""
+    pull, moved = state.pull, state.record.reading
+    if pull is None or moved is None or state.system is None:
+        return ()
+    manner = state.record.readings[-1].manner
+    said = line("read_back_manner", moved=moved, manner=manner) if manner else line("read_back", moved=moved)
+    return said, *in_digits(state.system, moved), _verdict(state, pull, moved)
+
+
+def _verdict(state: State, pull: Pull, moved: Length) -> Line:
+    band = pull.band
+    match judge(moved, band):
+        case Verdict.SHORT if band is not None:
+            return _short(state, advice.missing(moved, band))
+        case Verdict.OVER if band is not None and band.tape_most is not None:
+            return line("over", over=moved - band.tape_most)
+        case Verdict.IN_BAND if band is not None:
+            expected = state.loss.expected if state.loss else ZERO
+            return line("in_band_thin" if moved - expected < band.least else "in_band")
+        case _:
+            return line("no_verdict", percent=percent(moved, pull.span))
+
+
+def _short(state: State, missing: Length) -> Line:
+    bites = advice.bites_missing(state.record, missing)
+    if bites is None:
+        return line("short", missing=missing)
+    if bites == 1:
+        return line("short_one_bite", missing=missing)
+    return line("short_bites", missing=missing, bites=bites)
+
+
+def slipped(state: State, said: Meaning) -> Turn:
+    """The head slipped; the next reading may be smaller."""
+    return Turn((ev.Slipped(),), (line("slip_noted"),))
+
+
+def hooked(state: State, said: Meaning) -> Turn:
+    """On the pins; a pull that reads short needs an explicit yes."""
+    pull, moved = state.pull, state.record.reading
+    if pull is None:
+        return Turn()
+    if moved is None:
+        return refuse("hooked_without_reading")
+    if judge(moved, pull.band) is Verdict.SHORT:
+        return propose(ev.Hooked(), "doubt_hooked_short")
+    event = ev.Hooked()
+    return Turn((event,), (line("hooked"), *_unevenness(state, apply(state, event))))
+
+
+def hold(state: State, said: Meaning) -> Turn:
+    """The measurement after hooking: the final verdict."""
+    quantity = said.quantities[0]
+    if state.pull is None or state.system is None:
+        return Turn()
+    event = ev.HoldTaken(Length.of(quantity), said.manner)
+    return unless(plausible.hold(quantity, state.system, state.record), event, held(state, event))
+
+
+def held(state: State, event: ev.HoldTaken) -> Turn:
+    """A hold reading that stands; a short one offers to pull again."""
+    pull, moved = state.pull, event.moved
+    if pull is None or moved is None or state.system is None:
+        return Turn((event,))
+    verdict = judge(moved, pull.band)
+    lines = (line("holds", moved=moved), *in_digits(state.system, moved), line(f"hold_{verdict.name.lower()}"))
+    if verdict is Verdict.SHORT:
+        return Turn((event, ev.Proposed(ev.PullReopened(pull.number), "pull_again")), lines)
+    return Turn((event,), (*lines, *_unevenness(state, apply(state, event))))
+
+
+def _unevenness(before: State, after: State) -> tuple[Line, ...]:
+    """Cautions for jumps that the pull just finished has brought."""
+    if after.plan is None or before.pull is None or after.at == before.at:
+        return ()
+    pairs = zip(after.plan.pulls, after.records, strict=True)
+    outcomes = [(pull, advice.outcome(pull, record, after.loss)) for pull, record in pairs]
+    found = [each for each in advice.jumps(outcomes) if before.pull in (each.first, each.second)]
+    return tuple(line("uneven", first=each.first.number, second=each.second.number) for each in found[:1])
+
+
+def skip(state: State, said: Meaning) -> Turn:
+    """The pull, or its hold reading, is left out."""
+    if state.record.hold_due:
+        return Turn((ev.HoldTaken(None, ""),), (line("hold_skipped"),))
+    if not said.word:
+        return Turn((ev.SkipAsked(),))
+    return reason(state, said)
+
+
+def reason(state: State, said: Meaning) -> Turn:
+    """Why the pull is left out."""
+    if state.pull is None:
+        return Turn()
+    told = line("pull_skipped", number=state.pull.number, reason=said.word.replace("_", " "))
+    return Turn((ev.PullSkipped(said.word),), (told,))
+
+
+def note(state: State, said: Meaning) -> Turn:
+    """Wrinkle, seam, loose or damage at the present pull."""
+    if state.pull is None:
+        return Turn(lines=(line("nothing_to_note"),))
+    return Turn((ev.NoteMade(said.word),), (line("note_made", note=said.word, number=state.pull.number),))
+
+
+def back(state: State, said: Meaning) -> Turn:
+    """To the pull before the present one: it is pulled again."""
+    if state.plan is None or state.at == 0:
+        return Turn(lines=(line("nothing_before"),))
+    return Turn((ev.PullReopened(state.at),), (line("back_at", number=state.at),))

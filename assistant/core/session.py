@@ -1,0 +1,163 @@
+"""The session: what was heard at the present ask -> a turn. It returns what is to happen; it does nothing itself."""
+
+from collections.abc import Callable
+
+from assistant.core import events as ev
+from assistant.core import pull_talk, setup_talk
+from assistant.core.asks import in_digits, next_ask
+from assistant.core.fold import apply
+from assistant.core.length import Length, System
+from assistant.core.line import Line, line
+from assistant.core.meaning import Meaning
+from assistant.core.state import State
+from assistant.core.turn import Turn
+
+Act = Callable[[State, Meaning], Turn]
+
+MISSES_BEFORE_KEYS = 3
+"""At the third miss the keys are offered and the asking stops; there is never a fourth re-ask."""
+
+
+def respond(state: State, said: Meaning) -> Turn:
+    """The turn an understood utterance leads to. Raises KeyError for an act no grammar has."""
+    return _ACTS[said.act](state, said)
+
+
+def missed(state: State, kind: str) -> Turn:
+    """Nothing said ('noinput') or nothing understood ('nomatch')."""
+    event = ev.Missed(kind)
+    count = apply(state, event).misses.misheard
+    if count == 1:
+        return Turn((event,), (line(kind),))
+    if count < MISSES_BEFORE_KEYS:
+        return Turn((event,), (_options(state),))
+    return Turn((event,), (line("use_keys"),) if count == MISSES_BEFORE_KEYS else ())
+
+
+def _options(state: State) -> Line:
+    ask = next_ask(state)
+    return line(f"options_{ask.grammar}") if ask else line("job_closed")
+
+
+def _yes(state: State, said: Meaning) -> Turn:
+    if state.proposed is None:
+        return Turn()
+    turn = _settled(state, state.proposed)
+    return Turn((ev.Confirmed(), *turn.events), turn.lines)
+
+
+def _settled(state: State, event: ev.Event) -> Turn:
+    """What follows once the proposed `event` stands."""
+    match event:
+        case ev.ReadingTaken():
+            return Turn(lines=pull_talk.reading_lines(apply(state, ev.Confirmed())))
+        case ev.HoldTaken():
+            turn = pull_talk.held(apply(state, ev.Rejected()), event)
+            return Turn(turn.events[1:], turn.lines)
+        case ev.Hooked():
+            return Turn(lines=(line("hooked_short"),))
+        case ev.PullReopened(number=number):
+            return Turn(lines=(line("back_at", number=number),))
+        case _:
+            return Turn(lines=(line("confirmed"),))
+
+
+def _no(state: State, said: Meaning) -> Turn:
+    return Turn((ev.Rejected(),), (line("rejected"),), ask_again=True)
+
+
+def _undo(state: State, said: Meaning) -> Turn:
+    if state.proposed is not None or state.asking_reason:
+        return _no(state, said)
+    if state.before is None:
+        return Turn(lines=(line("nothing_to_undo"),))
+    return Turn((ev.Scratched(),), (line("scratched"),), ask_again=True)
+
+
+def _cancel(state: State, said: Meaning) -> Turn:
+    if state.proposed is not None or state.asking_reason:
+        return _no(state, said)
+    return Turn(lines=(line("nothing_to_cancel"),))
+
+
+def _skip(state: State, said: Meaning) -> Turn:
+    return pull_talk.skip(state, said) if state.plan is not None else setup_talk.skip(state)
+
+
+def _repeat(state: State, said: Meaning) -> Turn:
+    ask = next_ask(state)
+    lengths = [value for each in ask.lines for _, value in each.values if isinstance(value, Length)] if ask else []
+    return Turn(lines=in_digits(state.system or System.IMPERIAL, *lengths[:2], always=True), ask_again=True)
+
+
+def _help(state: State, said: Meaning) -> Turn:
+    return Turn((ev.Missed("help"),), (_options(state),))
+
+
+def _left(state: State, said: Meaning) -> Turn:
+    if state.plan is None:
+        return Turn(lines=(line("no_plan_yet"),))
+    return Turn(lines=(line("left", count=state.left),))
+
+
+def _where(state: State, said: Meaning) -> Turn:
+    here, pull = state.present_pass, state.pull
+    if here is None or pull is None:
+        return Turn(lines=(line("no_plan_yet"),), ask_again=True)
+    return Turn(lines=(line("where", number=pull.number, wall=pull.wall.value),), ask_again=True)
+
+
+def _pause(state: State, said: Meaning) -> Turn:
+    return Turn((ev.Paused(),))
+
+
+def _resume(state: State, said: Meaning) -> Turn:
+    return Turn((ev.Resumed(),), ask_again=True)
+
+
+def _voice(state: State, said: Meaning) -> Turn:
+    return Turn((ev.VoiceChanged(said.act),), (line(said.act),))
+
+
+def _finish(state: State, said: Meaning) -> Turn:
+    return Turn((ev.JobFinished(),), (line("climate_after"), line("job_closed")))
+
+
+_ACTS: dict[str, Act] = {
+    "yes": _yes,
+    "no": _no,
+    "undo": _undo,
+    "cancel": _cancel,
+    "skip": _skip,
+    "repeat": _repeat,
+    "help": _help,
+    "left": _left,
+    "where": _where,
+    "pause": _pause,
+    "resume": _resume,
+    "louder": _voice,
+    "quieter": _voice,
+    "slower": _voice,
+    "faster": _voice,
+    "finish": _finish,
+    "job": setup_talk.job,
+    "construction": setup_talk.construction,
+    "figure": setup_talk.figure,
+    "no_figure": setup_talk.no_figure,
+    "same_figure": setup_talk.same_figure,
+    "temperature": setup_talk.condition,
+    "humidity": setup_talk.condition,
+    "unrolled": setup_talk.condition,
+    "size": setup_talk.size,
+    "corner": setup_talk.corner,
+    "lay": setup_talk.lay,
+    "ready": setup_talk.ready,
+    "head": pull_talk.head,
+    "reading": pull_talk.reading,
+    "slipped": pull_talk.slipped,
+    "hooked": pull_talk.hooked,
+    "hold": pull_talk.hold,
+    "reason": pull_talk.reason,
+    "note": pull_talk.note,
+    "back": pull_talk.back,
+}

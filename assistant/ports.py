@@ -1,0 +1,77 @@
+"""The ports: what the program asks of ears, voice, store and clock. One contract test each in tests/contracts."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from assistant.core.meaning import Meaning
+
+RATE = 16_000
+"""Samples a second everywhere inside the program; one channel of signed 16-bit little-endian samples."""
+
+
+@dataclass(frozen=True)
+class Heard:
+    """One utterance from its first to its last sample."""
+
+    text: str
+    """Words recognised, '' where only noise was heard; '[unk]' stands for speech outside the grammar."""
+    meaning: Meaning | None
+    """None where the ask's grammar does not accept the text."""
+    score: float
+    """0 to 1, the least word confidence of the recogniser; not to be trusted alone."""
+    start_s: float
+    """Begin of speech, seconds from the begin of the stream."""
+    end_s: float
+    """End of speech, seconds from the begin of the stream."""
+
+
+class Listener(Protocol):
+    """Hears one utterance at one ask."""
+
+    def feed(self, block: bytes) -> Heard | None:
+        """Take the next samples (RATE, mono, int16 LE, any length); the utterance once it has ended, else None."""
+
+    def finish(self) -> Heard | None:
+        """The stream has ended: what was heard so far, None where nobody spoke."""
+
+
+class Ears(Protocol):
+    """A recogniser with one grammar per ask."""
+
+    def listen(self, ask: str) -> Listener:
+        """A fresh listener under the grammar called `ask`."""
+
+
+class Voice(Protocol):
+    """Text to sound."""
+
+    def speak(self, text: str, *, helper: bool = False) -> Path:
+        """A WAV file that says `text`; `helper` uses the second voice setting. Raises Refusal (NO_VOICE)."""
+
+    def close(self) -> None:
+        """End the worker behind the voice."""
+
+
+class Clock(Protocol):
+    """Wall time for people, monotonic time for durations."""
+
+    def wall(self) -> str:
+        """Local date and time with offset, ISO 8601 to the millisecond."""
+
+    def monotonic_ms(self) -> int:
+        """Milliseconds that never run backwards within one process."""
+
+
+class Store(Protocol):
+    """The job file seen from the session; rows are (event kind, JSON payload)."""
+
+    def append(self, kind: str, payload: str) -> int:
+        """Make the row durable, then return its sequence number (from 1)."""
+
+    def rows(self) -> Iterator[tuple[str, str]]:
+        """Every row in order."""
+
+    def close(self) -> None:
+        """Give the job file back."""

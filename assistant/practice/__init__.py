@@ -1,0 +1,1 @@
+"""The spoken test-bed: seeded noises and mixtures."""

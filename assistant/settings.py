@@ -1,0 +1,111 @@
+"""One TOML file of settings; every value has a default, a range and a meaning."""
+
+import os
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from assistant.core.layout import HeadRule
+from assistant.core.length import ZERO, Length
+from assistant.core.order import Order, OrderError
+from assistant.exits import Exit, Refusal
+from assistant.orders import DEFAULT, read_order
+from assistant.units import read_length
+
+RATES = range(120, 221)
+"""Words a minute the voice may be set to."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the user may set."""
+
+    order: str = DEFAULT
+    """[job] order: name of an order of passes."""
+    head: HeadRule = field(default_factory=HeadRule)
+    """[head] width, gap_least, gap_most: typed lengths such as '15 in'."""
+    rate: int = 155
+    """[voice] rate: words a minute, 120 to 220."""
+
+    def read_order(self) -> Order:
+        """The order of passes set here."""
+        return read_order(self.order)
+
+
+def settings_file() -> Path:
+    """Where settings are looked for: PULLCALL_SETTINGS, else .pullcall.toml in the home folder."""
+    return Path(os.environ.get("PULLCALL_SETTINGS") or Path.home() / ".pullcall.toml")
+
+
+def read_settings(file: Path | None = None) -> Settings:
+    """Settings from `file`, defaults where the default file does not exist.
+
+    Raises Refusal (BAD_SETTINGS) naming file, key, value and what is allowed.
+    """
+    wanted = file or settings_file()
+    if file is None and not wanted.exists():
+        return Settings()
+    try:
+        table = tomllib.loads(wanted.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise Refusal(Exit.BAD_SETTINGS, f"settings {wanted}: cannot be read ({error})") from error
+    return _Reader(wanted, table).settings()
+
+
+_KNOWN = {"job": ("order",), "head": ("width", "gap_least", "gap_most"), "voice": ("rate",)}
+
+
+class _Reader:
+    def __init__(self, file: Path, table: Mapping[str, Any]) -> None:
+        self.file, self.table = file, table
+
+    def settings(self) -> Settings:
+        for section, entries in self.table.items():
+            if section not in _KNOWN or not isinstance(entries, dict):
+                raise self._wrong(section, "unknown section", f"one of {', '.join(_KNOWN)}")
+            for key in entries:
+                if key not in _KNOWN[section]:
+                    raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
+        return Settings(self._order(), self._head(), self._rate())
+
+    def _get(self, section: str, key: str, default: Any) -> Any:
+        return self.table.get(section, {}).get(key, default)
+
+    def _wrong(self, key: str, value: object, allowed: str) -> Refusal:
+        return Refusal(Exit.BAD_SETTINGS, f"settings {self.file}: {key} = {value}: must be {allowed}")
+
+    def _order(self) -> str:
+        name = self._get("job", "order", DEFAULT)
+        try:
+            read_order(name)
+        except (OrderError, TypeError) as error:
+            raise self._wrong("job.order", name, f"the name of an order ({error})") from error
+        return str(name)
+
+    def _head(self) -> HeadRule:
+        default = HeadRule()
+        rule = HeadRule(
+            self._length("width", default.width),
+            self._length("gap_least", default.gap_least),
+            self._length("gap_most", default.gap_most),
+        )
+        if rule.gap_least > rule.gap_most or rule.width <= ZERO:
+            raise self._wrong("head.gap_least", self._get("head", "gap_least", "3 in"), "at most head.gap_most")
+        return rule
+
+    def _length(self, key: str, default: Length) -> Length:
+        text = self._get("head", key, None)
+        if text is None:
+            return default
+        try:
+            return read_length(str(text))[0]
+        except Refusal as error:
+            raise self._wrong(f"head.{key}", text, f"a length: {error.line}") from error
+
+    def _rate(self) -> int:
+        rate = self._get("voice", "rate", 155)
+        if not isinstance(rate, int) or isinstance(rate, bool) or rate not in RATES:
+            raise self._wrong("voice.rate", rate, "a whole number from 120 to 220 words a minute")
+        return rate

@@ -1,0 +1,1 @@
+"""Words and meaning, ears and voice."""

@@ -1,0 +1,59 @@
+"""Typed lengths, at the border: pint knows the units, the core gets exact lengths."""
+
+import re
+from fractions import Fraction
+from functools import cache
+from typing import Any
+
+from assistant.core.length import Length, System
+from assistant.exits import Exit, Refusal
+
+_PIECE = re.compile(r"(\d+(?:\.\d+)?(?:\s+\d+/\d+|-\d+/\d+)?|\d+/\d+|\.\d+)\s*([^\d\s.,/-]+)")
+_METRIC = {"meter", "centimeter", "millimeter", "decimeter"}
+_IMPERIAL = {"foot", "inch", "yard"}
+_EXAMPLE = "write it like '16 ft 2 in', '12 ft 3 5/8 in' or '4.92 m'"
+
+
+@cache
+def _registry() -> Any:
+    import pint  # half a second to import: only where a length is typed
+
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
+def read_length(text: str) -> tuple[Length, System]:
+    """A typed length and the tape it belongs to: '16 ft 2 in', 12' 3 5/8", '3.642 m', '38 mm'.
+
+    Raises Refusal (BAD_SIZE) for no number, an unknown unit, feet and metres in one length, zero and negative lengths.
+    """
+    plain = text.strip().replace("'", " ft ").replace('"', " in ").replace("′", " ft ").replace("″", " in ")
+    if plain.startswith("-") or plain.startswith("−"):
+        raise Refusal(Exit.BAD_SIZE, f"'{text}': a length cannot be negative; {_EXAMPLE}")
+    pieces = _PIECE.findall(plain)
+    if not pieces or _PIECE.sub("", plain).strip(" ,"):
+        raise Refusal(Exit.BAD_SIZE, f"'{text}' is no length; {_EXAMPLE}")
+    sizes = [_size(number, unit, text) for number, unit in pieces]
+    systems = {system for _, system in sizes}
+    if len(systems) > 1:
+        raise Refusal(Exit.BAD_SIZE, f"'{text}' mixes feet and metres; use one tape for the whole room")
+    total = Length(sum((inches for inches, _ in sizes), Fraction(0)))
+    if not total.inches:
+        raise Refusal(Exit.BAD_SIZE, f"'{text}': a length cannot be zero; {_EXAMPLE}")
+    return total, systems.pop()
+
+
+def _size(number: str, unit: str, text: str) -> tuple[Fraction, System]:
+    name = _unit_name(unit, text)
+    value = sum((Fraction(each) for each in re.split(r"[\s-]+", number)), Fraction(0))
+    inches = _registry().Quantity(value, name).to("inch").magnitude
+    return Fraction(inches), System.METRIC if name in _METRIC else System.IMPERIAL
+
+
+def _unit_name(unit: str, text: str) -> str:
+    try:
+        name = str(_registry().get_name(unit.rstrip(".").lower()))
+    except Exception:  # pint raises several kinds of its own for strange words
+        name = ""
+    if name not in _METRIC | _IMPERIAL:
+        raise Refusal(Exit.BAD_SIZE, f"'{text}': unknown unit '{unit}'; use ft, in, yd, m, cm or mm")
+    return name

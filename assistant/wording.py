@@ -1,0 +1,70 @@
+"""Lines -> words: what is said and what is shown, from assistant/messages."""
+
+import tomllib
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+
+from assistant.core import spoken
+from assistant.core.length import Length, System, tape
+from assistant.core.line import Line, Value
+from assistant.shelf import messages_folder
+
+
+@dataclass(frozen=True)
+class Wording:
+    """One line in words."""
+
+    say: str
+    """For the voice: figures in number words."""
+    show: str
+    """For the screen: figures as on the tape."""
+    helper: bool
+    """Called out to the helper, in the second voice."""
+
+
+@cache
+def messages() -> dict[str, tuple[str, str, bool]]:
+    """key -> (said, shown, for the helper)."""
+    table = tomllib.loads((messages_folder() / "en.toml").read_text(encoding="utf-8"))
+    found: dict[str, tuple[str, str, bool]] = {}
+    for listener, entries in table.items():
+        for key, text in entries.items():
+            say, show = (text, text) if isinstance(text, str) else (text["say"], text["show"])
+            found[key] = (say, show, listener == "helper")
+    return found
+
+
+def word(line: Line, system: System) -> Wording:
+    """The line in words. Raises KeyError for a key or a figure the messages do not have."""
+    say, show, helper = messages()[line.key]
+    values = dict(line.values)
+    said = say.format_map({name: _said(value, system) for name, value in values.items()})
+    shown = show.format_map({name: _shown(value, system) for name, value in values.items()})
+    return Wording(_sentence(said), _sentence(shown), helper)
+
+
+def _said(value: Value, system: System) -> str:
+    match value:
+        case Length():
+            return spoken.length(value, system)
+        case Fraction():
+            return spoken.decimal(value, places=2)
+        case int():
+            return spoken.whole(value)
+        case _:
+            return value
+
+
+def _shown(value: Value, system: System) -> str:
+    match value:
+        case Length():
+            return tape(value, system)
+        case Fraction():
+            return f"{float(value):.3g}"
+        case _:
+            return str(value)
+
+
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:]
