@@ -3,23 +3,26 @@
 The playlist only says which recording is played next; what it means is up to the ears and the session.
 """
 
+import argparse
 import csv
 import sys
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 
-from assistant import __version__
 from assistant.conversation import Conversation
-from assistant.core import events as ev
-from assistant.core.line import line
 from assistant.exits import Exit, Refusal
-from assistant.ports import Ears, Heard, Voice
+from assistant.ports import Ears, Heard
+from assistant.record.job_file import begin_job
 from assistant.settings import Settings
-from assistant.wording import Wording, word
+from assistant.shelf import recordings_folder
+from assistant.speech.audio import read_audio
+from assistant.workplace import open_workplace
 
 BLOCK_BYTES = 1024
-"""Fed to the ears at a time: 512 samples, 32 ms."""
+"""Fed to the ears at a time: 512 samples, 32 ms, as a microphone brings them."""
 
 
 @dataclass(frozen=True)
@@ -36,26 +39,16 @@ class Recording:
 def read_playlist(folder: Path) -> tuple[Recording, ...]:
     """The recordings of `folder`/playlist.tsv in order.
 
-    Raises Refusal (BAD_AUDIO) for a missing playlist or a broken line, with its number.
+    Raises Refusal (BAD_AUDIO) for a missing playlist or a broken one.
     """
     playlist = folder / "playlist.tsv"
     try:
         rows = list(csv.DictReader(playlist.read_text(encoding="utf-8").splitlines(), delimiter="\t"))
         return tuple(Recording(folder / row["file"], row["voice"], row["noise"]) for row in rows)
     except OSError:
-        raise Refusal(Exit.BAD_AUDIO, f"{playlist}: no such file; a demo folder holds a playlist.tsv") from None
-    except (KeyError, TypeError):
+        raise Refusal(Exit.BAD_AUDIO, f"{playlist}: cannot be read; a demo folder holds a playlist.tsv") from None
+    except (KeyError, TypeError, UnicodeDecodeError):
         raise Refusal(Exit.BAD_AUDIO, f"{playlist}: needs the columns file, voice and noise in every line") from None
-
-def play(recording: Recording, ears: Ears, ask: str) -> Heard | None:
-    """What the ears make of one recording at `ask`; None where nobody speaks in it."""
-    listener = ears.listen(ask)
-    samples = read_audio(recording.file)
-    for start in range(0, len(samples), BLOCK_BYTES):
-        heard = listener.feed(samples[start : start + BLOCK_BYTES])
-        if heard is not None:
-            return heard
-    return listener.finish()
 
 
 def talk_through(
@@ -64,11 +57,73 @@ def talk_through(
     """Play one recording after the other at whatever is asked then, until the job or the playlist ends."""
     conversation.open()
     for number, recording in enumerate(playlist, start=1):
-        ask = conversation.ask
-        if ask is None:
+        if conversation.ask is None:
             return
-        heard = play(recording, ears, ask.grammar)
-        noise = f", {recording.noise}" if recording.noise else ""
-        text = "nothing" if heard is None else heard.text or "noise"
-        show(f"[{number:2}/{len(playlist)}] {recording.speaker}{noise}: {text}")
-        conversation.take(heard)
+        noise = f" ({recording.noise})" if recording.noise else ""
+        who = f"[{number:2}/{len(playlist)}] {recording.speaker}{noise}:"
+        answered = False
+        for heard in _utterances(read_audio(recording.file), conversation, ears):
+            show(f"{who} {heard.text or '(noise)'}")
+            conversation.take(heard)
+            answered = True
+        if not answered:
+            show(f"{who} (nothing)")
+            conversation.take(None)
+
+
+def _utterances(samples: bytes, conversation: Conversation, ears: Ears) -> Iterator[Heard]:
+    """What is heard in one recording; each utterance at the ask that stands when it begins."""
+    ask = conversation.ask
+    listener = None if ask is None else ears.listen(ask.grammar)
+    for start in range(0, len(samples), BLOCK_BYTES):
+        heard = None if listener is None else listener.feed(samples[start : start + BLOCK_BYTES])
+        if heard is not None:
+            yield heard
+            ask = conversation.ask
+            listener = None if ask is None else ears.listen(ask.grammar)
+    last = None if listener is None else listener.finish()
+    if last is not None:
+        yield last
+
+
+def run(options: argparse.Namespace, settings: Settings) -> Exit:
+    """Talk the demo job through, write its report, say where everything is."""
+    begun = time.monotonic()
+    playlist = read_playlist(options.recordings or recordings_folder() / "demo")
+    folder = _new_folder(options.out)
+    with open_workplace(folder, settings, model=options.model, quiet=options.quiet) as place:
+        job = begin_job(folder / "demo.job", place.clock)
+        try:
+            conversation = Conversation(job, place.answer, place.started)
+            talk_through(playlist, conversation, place.ears, _show)
+        except BaseException:
+            job.close()
+            raise
+        finished = conversation.ask is None
+        if not finished:
+            print("\nThe recordings ended before the job did: it stands at the question above.")
+        place.close_job(job, finished=finished)
+    print(f"\nFiles are in {folder.resolve()}")
+    print(f"pullcall: {time.monotonic() - begun:.0f} s", file=sys.stderr)
+    return Exit.DONE
+
+
+def _show(text: str) -> None:
+    print(f"\n{text}", flush=True)
+
+
+def _new_folder(wanted: Path | None) -> Path:
+    """`wanted`, or the first free of pullcall-demo, pullcall-demo-2 ... Never an earlier job's folder."""
+    folder = wanted or next(each for each in _names() if not each.exists())
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: cannot be made ({error.strerror}); name another with --out") from None
+    if any(folder.glob("*.job")):
+        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: holds a job already; name a new folder with --out")
+    return folder
+
+
+def _names() -> Iterator[Path]:
+    yield Path("pullcall-demo")
+    yield from (Path(f"pullcall-demo-{number}") for number in count(2))

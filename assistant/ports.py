@@ -1,6 +1,6 @@
 """The ports: what the program asks of ears, voice, store and clock. One contract test each in tests/contracts."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -67,8 +67,11 @@ class Clock(Protocol):
 class Store(Protocol):
     """The job file seen from the session; rows are (event kind, JSON payload)."""
 
-    def append(self, kind: str, payload: str) -> int:
-        """Make the row durable, then return its sequence number (from 1)."""
+    def append(self, rows: Sequence[tuple[str, str]]) -> int:
+        """Make the rows durable in one go, all or none; then return the last sequence number (from 1).
+
+        Raises Refusal (NOT_WRITABLE) where they could not be made durable; then none of them is in the file.
+        """
 
     def rows(self) -> Iterator[tuple[str, str]]:
         """Every row in order."""

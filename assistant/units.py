@@ -8,7 +8,7 @@ from typing import Any
 from assistant.core.length import Length, System
 from assistant.exits import Exit, Refusal
 
-_PIECE = re.compile(r"(\d+(?:\.\d+)?(?:\s+\d+/\d+|-\d+/\d+)?|\d+/\d+|\.\d+)\s*([^\d\s.,/-]+)")
+_PIECE = re.compile(r"(\d+(?:\.\d+)?(?:\s+\d+/\d+|-\d+/\d+)?|\d+/\d+|\.\d+)\s*([A-Za-z]+)\.?")
 _METRIC = {"meter", "centimeter", "millimeter", "decimeter"}
 _IMPERIAL = {"foot", "inch", "yard"}
 _EXAMPLE = "write it like '16 ft 2 in', '12 ft 3 5/8 in' or '4.92 m'"
@@ -27,7 +27,7 @@ def read_length(text: str) -> tuple[Length, System]:
     Raises Refusal (BAD_SIZE) for no number, an unknown unit, feet and metres in one length, zero and negative lengths.
     """
     plain = text.strip().replace("'", " ft ").replace('"', " in ").replace("′", " ft ").replace("″", " in ")
-    if plain.startswith("-") or plain.startswith("−"):
+    if plain.startswith(("-", "−")):
         raise Refusal(Exit.BAD_SIZE, f"'{text}': a length cannot be negative; {_EXAMPLE}")
     pieces = _PIECE.findall(plain)
     if not pieces or _PIECE.sub("", plain).strip(" ,"):
@@ -44,15 +44,18 @@ def read_length(text: str) -> tuple[Length, System]:
 
 def _size(number: str, unit: str, text: str) -> tuple[Fraction, System]:
     name = _unit_name(unit, text)
-    value = sum((Fraction(each) for each in re.split(r"[\s-]+", number)), Fraction(0))
+    try:
+        value = sum((Fraction(each) for each in re.split(r"[\s-]+", number)), Fraction(0))
+    except (ValueError, ZeroDivisionError) as error:  # thousands of digits, or a fraction of nothing
+        raise Refusal(Exit.BAD_SIZE, f"'{text[:40]}' is no length; {_EXAMPLE}") from error
     inches = _registry().Quantity(value, name).to("inch").magnitude
     return Fraction(inches), System.METRIC if name in _METRIC else System.IMPERIAL
 
 
 def _unit_name(unit: str, text: str) -> str:
     try:
-        name = str(_registry().get_name(unit.rstrip(".").lower()))
-    except Exception:  # pint raises several kinds of its own for strange words
+        name = str(_registry().get_name(unit.lower()))
+    except AttributeError:  # pint's UndefinedUnitError is one
         name = ""
     if name not in _METRIC | _IMPERIAL:
         raise Refusal(Exit.BAD_SIZE, f"'{text}': unknown unit '{unit}'; use ft, in, yd, m, cm or mm")

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import ceil
 from statistics import median
 
@@ -40,7 +41,7 @@ def fall_back(records: Iterable[PullRecord]) -> FallBack | None:
 def gain_per_bite(record: PullRecord) -> Length | None:
     """Median movement of the bites of this stroke; None without a reading."""
     moved = [each.moved.inches for each in record.stroke]
-    gains = [after - before for before, after in zip([Fraction(0), *moved], moved, strict=False) if after > before]
+    gains = [after - before for before, after in pairwise([Fraction(0), *moved]) if after > before]
     return Length(median(gains)) if gains else None
 
 
@@ -73,7 +74,9 @@ class Outcome:
 
 
 def outcome(pull: Pull, record: PullRecord, loss: FallBack | None) -> Outcome | None:
-    """The final verdict: on the hold reading if there is one; None for a pull without a reading."""
+    """The final verdict: on the hold reading if there is one; None for a pull not hooked, skipped, or not measured."""
+    if record.skipped or not record.hooked:
+        return None
     if record.hold is not None:
         return Outcome(record.hold.moved, judge(record.hold.moved, pull.band), measured=True)
     if record.reading is None:
@@ -102,7 +105,7 @@ def jumps(pulls: Sequence[tuple[Pull, Outcome | None]]) -> list[Jump]:
     found = []
     for direction in Direction:
         row = sorted((each for each in pulls if each[0].direction is direction), key=lambda each: each[0].position)
-        for (one, first), (two, second) in zip(row, row[1:], strict=False):
+        for (one, first), (two, second) in pairwise(row):
             if first is None or second is None:
                 continue
             points = abs(percent(first.moved, one.span) - percent(second.moved, two.span))

@@ -72,9 +72,9 @@ def _at_a_pull(state: State) -> Ask | None:
 
 def _ready(here: Pass) -> tuple[Line, ...]:
     count, wall = len(here.pulls), here.pulls[0].wall.value
-    key = "pass_tie_off" if here.rule.part is Part.TIE_OFF else f"pass_{here.rule.direction.value}"
+    key = "pass_tie_off" if here.rule.part is Part.TIE_OFF else "pass_rest"
     opening = (line("caution_first"),) if here.number == 1 else (line("turn"),)
-    return (*opening, line(key, count=count, wall=wall), line("ask_ready"))
+    return (*opening, line(key, direction=here.rule.direction.value, count=count, wall=wall), line("ask_ready"))
 
 
 def call_out(pull: Pull) -> tuple[Line, ...]:
@@ -91,7 +91,9 @@ def question(event: ev.Event, why: str) -> tuple[Line, ...]:
         case ev.SideSet(length=length, system=system):
             return line(why, length=length), *in_digits(system, length)
         case ev.SidesSet(length=length, width=width, system=system):
-            return line(why, length=length, width=width), *in_digits(system, length, width)
+            told = (("length", length), ("width", width))
+            sides = [(line(f"{why}_{name}", side=side), *in_digits(system, side)) for name, side in told]
+            return *sides[0], *sides[1]
         case ev.FigureSet(figure=figure) if figure is not None:
             if figure.most is None:
                 return (line(why + "_least", least=figure.least),)

@@ -1,7 +1,7 @@
 """Events -> state. Pure and total: every event of any age folds, unknown ones change nothing."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 from assistant.core import events as ev
@@ -70,7 +70,7 @@ def _lay(state: State, event: ev.LayChosen) -> State:
         return state
     figures = Figures({each: figure_for(construction, state.maker.get(each)) for each in Direction})
     plan = make_plan(Job(room, corner, event.axis, figures, order, state.head))
-    return replace(state, plan=plan, records=(PullRecord(),) * len(plan.pulls))
+    return replace(state, plan=plan, records=(PullRecord(),) * len(plan.pulls), at=0, begun=0)
 
 
 def _begun(state: State, event: ev.PassBegun) -> State:
@@ -107,7 +107,10 @@ def _skipped(state: State, event: ev.PullSkipped) -> State:
 
 
 def _reopened(state: State, event: ev.PullReopened) -> State:
-    state = replace(state, at=event.number - 1)
+    if not 1 <= event.number <= len(state.records):
+        return state
+    # What was asked at the pull left behind must not settle at this one.
+    state = replace(state, at=event.number - 1, proposed=None, why="", asking_reason=False)
     return _with_record(state, replace(state.record, hooked=False, hold_due=False, hold=None, skipped="", slipped=True))
 
 
@@ -176,8 +179,13 @@ def _started(state: State, event: ev.Started) -> State:
     return replace(state, order=event.order, head=event.head)
 
 
+_MISS_KINDS = {each.name for each in fields(Misses)}
+
+
 def _missed(state: State, event: ev.Missed) -> State:
     misses = state.misses
+    if event.kind not in _MISS_KINDS:
+        return state
     return replace(state, misses=replace(misses, **{event.kind: getattr(misses, event.kind) + 1}))
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from math import ceil
 
 from assistant.core import trade
-from assistant.core.length import ZERO, Length, inches
+from assistant.core.length import ZERO, Length
 
 
 class Yielded(Enum):
@@ -75,7 +75,3 @@ def _place(wall: Length, count: int, gap: Length, rule: HeadRule, yielded: Yield
     first = corner + rule.width * Fraction(1, 2)
     centres = tuple(first + (rule.width + gap) * place for place in range(count))
     return Layout(centres, gap, corner, yielded)
-
-
-HALF_INCH = inches("1/2")
-"""Positions are spoken to the half inch."""

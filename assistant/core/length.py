@@ -26,6 +26,11 @@ class System(Enum):
         """The finest mark on the tape."""
         return Length(Fraction(1, 16)) if self is System.IMPERIAL else Length(1 / MM_PER_INCH)
 
+    @property
+    def position_step(self) -> "Length":
+        """Positions are called out to this: half an inch, or a centimetre."""
+        return Length(Fraction(1, 2)) if self is System.IMPERIAL else Length(10 / MM_PER_INCH)
+
 
 @dataclass(frozen=True, order=True)
 class Length:

@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from assistant.core import trade
 from assistant.core.band import Band, Figure, band
-from assistant.core.layout import HALF_INCH, HeadRule, Layout, Yielded, lay_out
+from assistant.core.layout import HeadRule, Layout, Yielded, lay_out
 from assistant.core.length import Length, feet, tape
 from assistant.core.order import Direction, Order, Part, PassRule
 from assistant.core.room import Axis, Corner, Room, Wall
@@ -23,14 +24,11 @@ class Pull:
     """The wall the head pulls towards."""
     position: Length
     """Head centre from the start corner along that wall, exact."""
+    called_position: Length
+    """The position as called out: to the half inch, or to the centimetre."""
     span: Length
     band: Band | None
     """None where nobody gave a figure: no verdict."""
-
-    @property
-    def called_position(self) -> Length:
-        """The position as called out: to the half inch."""
-        return self.position.nearest(HALF_INCH)
 
 
 @dataclass(frozen=True)
@@ -90,7 +88,7 @@ class Plan:
     passes: tuple[Pass, ...]
     cautions: tuple[Caution, ...]
 
-    @property
+    @cached_property
     def pulls(self) -> tuple[Pull, ...]:
         """Every pull in the order it is made."""
         return tuple(pull for each in self.passes for pull in each.pulls)
@@ -129,7 +127,8 @@ def _pull(job: Job, direction: Direction, position: Length, number: int) -> Pull
     span, figure = job.room.span(axis), job.figures.of(direction)
     towards = job.corner.walls[axis].opposite
     limits = None if figure is None else band(span, figure, job.room.system)
-    return Pull(number, direction, axis, towards, position, span, limits)
+    called = position.nearest(job.room.system.position_step)
+    return Pull(number, direction, axis, towards, position, called, span, limits)
 
 
 _YIELD_TEXT = {

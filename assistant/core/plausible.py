@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.core import trade
-from assistant.core.band import percent
 from assistant.core.conditions import fahrenheit
 from assistant.core.length import Length, System, feet, inches, system_of
 from assistant.core.meaning import Quantity
@@ -43,11 +42,19 @@ def reading(said: Quantity, system: System, pull: Pull, record: PullRecord) -> D
     if system_of(said) is not system:
         return Doubt("mixed_units", refused=True)
     moved = Length.of(said)
-    if percent(moved, pull.span) > trade.READING_DOUBT.value:
+    if moved > _doubtful(pull):
         return Doubt("doubt_large", refused=False)
     if record.reading is not None and not record.slipped and moved < record.reading:
         return Doubt("doubt_smaller", refused=False)
     return None
+
+
+def _doubtful(pull: Pull) -> Length:
+    """Doubted above this: a maker may ask for more than the usual share."""
+    usual = pull.span * (trade.READING_DOUBT.value / 100)
+    if pull.band is None:
+        return usual
+    return max(usual, (pull.band.most or pull.band.least) * trade.READING_OVER_BAND.value)
 
 
 def hold(said: Quantity, system: System, record: PullRecord) -> Doubt | None:

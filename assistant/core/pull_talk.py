@@ -21,7 +21,8 @@ def head(state: State, said: Meaning) -> Turn:
     distance = Length.of(quantity)
     event = ev.HeadSet(distance)
     far = distance > inches(trade.HEAD_FROM_WALL_WARN.value)
-    answer = (line("head_set", distance=distance), *((line("head_too_far"),) if far else ()))
+    read_back = (line("head_set", distance=distance), *in_digits(state.system, distance))
+    answer = (*read_back, *((line("head_too_far"),) if far else ()))
     return unless(plausible.head(quantity, state.system), event, Turn((event,), answer))
 
 
@@ -49,9 +50,9 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
     band = pull.band
     match judge(moved, band):
         case Verdict.SHORT if band is not None:
-            return _short(state, advice.missing(moved, band))
+            return _short(state, advice.missing(moved, band).up_to(state.tape.graduation))
         case Verdict.OVER if band is not None and band.tape_most is not None:
-            return line("over", over=moved - band.tape_most)
+            return line("over", over=(moved - band.tape_most).up_to(state.tape.graduation))
         case Verdict.IN_BAND if band is not None:
             expected = state.loss.expected if state.loss else ZERO
             return line("in_band_thin" if moved - expected < band.least else "in_band")
@@ -78,7 +79,7 @@ def hooked(state: State, said: Meaning) -> Turn:
     pull, moved = state.pull, state.record.reading
     if pull is None:
         return Turn()
-    if moved is None:
+    if moved is None or state.record.slipped:
         return refuse("hooked_without_reading")
     if judge(moved, pull.band) is Verdict.SHORT:
         return propose(ev.Hooked(), "doubt_hooked_short")

@@ -1,12 +1,13 @@
 """The session: what was heard at the present ask -> a turn. It returns what is to happen; it does nothing itself."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from assistant.core import events as ev
 from assistant.core import pull_talk, setup_talk
 from assistant.core.asks import in_digits, next_ask
 from assistant.core.fold import apply
-from assistant.core.length import Length, System
+from assistant.core.length import Length
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.state import State
@@ -87,7 +88,7 @@ def _skip(state: State, said: Meaning) -> Turn:
 def _repeat(state: State, said: Meaning) -> Turn:
     ask = next_ask(state)
     lengths = [value for each in ask.lines for _, value in each.values if isinstance(value, Length)] if ask else []
-    return Turn(lines=in_digits(state.system or System.IMPERIAL, *lengths[:2], always=True), ask_again=True)
+    return Turn(lines=in_digits(state.tape, *lengths[:2], always=True), ask_again=True)
 
 
 def _help(state: State, said: Meaning) -> Turn:
@@ -103,7 +104,7 @@ def _left(state: State, said: Meaning) -> Turn:
 def _where(state: State, said: Meaning) -> Turn:
     here, pull = state.present_pass, state.pull
     if here is None or pull is None:
-        return Turn(lines=(line("no_plan_yet"),), ask_again=True)
+        return replace(_left(state, said), ask_again=True)
     return Turn(lines=(line("where", number=pull.number, wall=pull.wall.value),), ask_again=True)
 
 

@@ -1,5 +1,7 @@
 """Answers before the first pull: job, carpet, conditions, room, start."""
 
+from fractions import Fraction
+
 from assistant.core import conditions, plausible
 from assistant.core import events as ev
 from assistant.core.band import Construction, Figure
@@ -9,6 +11,7 @@ from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.order import Direction
 from assistant.core.room import Axis, Corner
+from assistant.core.spoken import one_by_one, whole_sounds_alike
 from assistant.core.state import State
 from assistant.core.turn import Turn, propose, refuse, unless
 
@@ -55,8 +58,15 @@ def condition(state: State, said: Meaning) -> Turn:
     """Temperature, humidity or hours unrolled."""
     quantity = said.quantities[0]
     event = ev.ConditionNoted(said.act, quantity)
-    read_back = (line(f"{said.act}_noted_{quantity.unit}", value=quantity.value), *_outside(said.act, event))
-    return unless(plausible.condition(said.act, quantity), event, Turn((event,), read_back))
+    read_back = (line(f"{said.act}_noted_{quantity.unit}", value=quantity.value), *_digits(quantity.value))
+    answer = Turn((event,), (*read_back, *_outside(said.act, event)))
+    return unless(plausible.condition(said.act, quantity), event, answer)
+
+
+def _digits(value: Fraction) -> tuple[Line, ...]:
+    """Conditions are said in whole numbers."""
+    number = int(value)
+    return (line("digits", digits=one_by_one(number)),) if whole_sounds_alike(number) else ()
 
 
 def _outside(kind: str, event: ev.ConditionNoted) -> tuple[Line, ...]:

@@ -78,12 +78,22 @@ def _metric(mm: int) -> str:
 
 def sounds_alike(value: Length, system: System) -> bool:
     """Does the spoken form hold one of thirteen/thirty ... nineteen/ninety?"""
-    return any(number in _SOUND_ALIKE for number in _numbers(value, system))
+    return any(whole_sounds_alike(number) for number in _numbers(value, system))
+
+
+def whole_sounds_alike(number: int) -> bool:
+    """Does the number end in one of thirteen/thirty ... nineteen/ninety?"""
+    return number % 100 in _SOUND_ALIKE
+
+
+def one_by_one(number: int) -> str:
+    """Its digits as words: 'one six'."""
+    return " ".join(_ONES[int(each)] for each in str(number))
 
 
 def digits(value: Length, system: System) -> str:
     """Number by number in digits, the tape fraction as it is: 'one six, two and three eighths'."""
-    words = ", ".join(" ".join(_ONES[int(each)] for each in str(number)) for number in _numbers(value, system))
+    words = ", ".join(one_by_one(number) for number in _numbers(value, system))
     part = value.nearest(system.graduation).inches % 1 if system is System.IMPERIAL else Fraction(0)
     if not part:
         return words
@@ -96,6 +106,6 @@ def _numbers(value: Length, system: System) -> list[int]:
         metres, rest = divmod(int(shown.mm), 1000)
         tail = rest if rest % 10 or not metres else rest // 10
         return ([metres] if metres else []) + ([tail] if tail or not metres else [])
-    feet, rest = divmod(shown.inches, 12)
-    numbers = [each for each in (int(feet), int(rest)) if each]
-    return numbers if numbers or rest % 1 else [0]
+    feet, inches = divmod(shown.inches, 12)
+    numbers = [each for each in (int(feet), int(inches)) if each]
+    return numbers if numbers or inches % 1 else [0]

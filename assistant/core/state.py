@@ -74,6 +74,11 @@ class State:
         return Room(self.sides[Axis.DOOR_TO_FAR], self.sides[Axis.LEFT_TO_RIGHT], self.system)
 
     @property
+    def tape(self) -> System:
+        """The tape figures are told on; feet and inches until a side is confirmed."""
+        return self.system or System.IMPERIAL
+
+    @property
     def pull(self) -> Pull | None:
         """The present pull; None before the plan and after the last one."""
         if self.plan is None or self.at >= len(self.records):

@@ -26,7 +26,7 @@ class Constant:
 
     value: Fraction
     unit: str
-    """'pct', 'in', 'ft', 'F', 'h', 'deg', 'points' (percentage points) or 'pulls'."""
+    """'pct', 'in', 'ft', 'F', 'h', 'deg', 'points' (percentage points), 'pulls' or 'times'."""
     source: str
     vouch: Vouch
 
@@ -78,4 +78,6 @@ ROOM_SIDE_LEAST = _of(2, "ft", "ours", Vouch.DESIGN)
 ROOM_SIDE_MOST = _of(100, "ft", "ours", Vouch.DESIGN)
 """A longer side is confirmed twice over: asked again."""
 READING_DOUBT = _of(2, "pct", "ours", Vouch.DESIGN)
-"""A reading over this share of the span is asked again before it counts."""
+"""A reading over this share of the span is asked about before it counts, where no upper figure says otherwise."""
+READING_OVER_BAND = _of("4/3", "times", "ours", Vouch.DESIGN)
+"""Where the maker's figure is higher: a reading over so many times the band's most (or least) is asked about."""

@@ -189,8 +189,13 @@ class _GrammarReader:
             if self._peek() == "public":
                 self.at += 1
             rule = self._take()
+            if not rule.startswith("<"):
+                raise GrammarError(f"grammar {self.name}: '{rule}' where a rule '<name> = ...;' should begin")
             self._expect("=")
-            rules[f"{self.name}.{rule[1:-1]}"] = self._alternatives()
+            name = f"{self.name}.{rule[1:-1]}"
+            if name in rules:
+                raise GrammarError(f"grammar {self.name}: rule {rule} is defined twice")
+            rules[name] = self._alternatives()
             self._expect(";")
         return [each.rsplit(".", 1)[0] for each in self.imports], rules
 

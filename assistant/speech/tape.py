@@ -6,6 +6,7 @@
     act= word= manner=                         what is done, which choice, 'strong' or 'light'
 """
 
+import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -22,6 +23,7 @@ _SIZE_OF = {
     "C": ("C", Fraction(1)),
     "h": ("h", Fraction(1)),
 }
+_NUMBER = re.compile(r"\d+(/[1-9]\d*)?")
 _COMPOUND = ("in", "mm")
 
 
@@ -39,7 +41,7 @@ class _Machine:
     words: dict[str, str] = field(default_factory=dict)
 
     def take(self, tag: str) -> None:
-        if tag[0].isdigit():
+        if _NUMBER.fullmatch(tag):
             (self.entry if self.places is None else self.places).append(Fraction(tag))
         elif tag == "*100":
             self.entry = [sum(self.entry, Fraction(0)) * 100]

@@ -1,0 +1,174 @@
+"""`pullcall bench`: what speed and memory are on this machine. It prints figures; it never fails on them."""
+
+import json
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+
+from assistant.conversation import Conversation
+from assistant.core import events as ev
+from assistant.core.band import Construction, figure_for
+from assistant.core.fold import fold
+from assistant.core.length import Length, System, feet, inches
+from assistant.core.order import Direction
+from assistant.core.plan import Figures, Job, Plan, make_plan
+from assistant.core.room import Axis, Corner, Room
+from assistant.demo import read_playlist, talk_through
+from assistant.exits import Exit
+from assistant.orders import read_order
+from assistant.ports import RATE, Ears, Heard, Listener
+from assistant.record.memory import MemoryStore
+from assistant.shelf import recordings_folder
+from assistant.speech.ears import VoskEars
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One line of the bench."""
+
+    name: str
+    value: float
+    unit: str
+    bar: float
+    """At most this is asked for."""
+
+    def __str__(self) -> str:
+        verdict = "meets" if self.value <= self.bar else "misses"
+        return f"{self.name:50} {self.value:9.3f} {self.unit:3} {verdict} {self.bar:g}"
+
+
+@dataclass
+class Times:
+    """What the ears needed, gathered over many utterances."""
+
+    heard_s: float = 0.0
+    """Sound fed."""
+    worked_s: float = 0.0
+    """Processor time spent on it, all threads."""
+    answers_ms: list[float] = field(default_factory=list)
+    """End of speech to result: the wait for silence plus the last piece of work."""
+
+
+class TimedListener:
+    """A listener under the stop-watch."""
+
+    def __init__(self, inner: Listener, times: Times) -> None:
+        self._inner, self._times, self._fed_s = inner, times, 0.0
+
+    def feed(self, block: bytes) -> Heard | None:
+        """As the port asks."""
+        self._fed_s += len(block) / 2 / RATE
+        self._times.heard_s += len(block) / 2 / RATE
+        return self._timed(lambda: self._inner.feed(block))
+
+    def finish(self) -> Heard | None:
+        """As the port asks."""
+        return self._timed(self._inner.finish)
+
+    def _timed(self, work: Callable[[], Heard | None]) -> Heard | None:
+        wall, worked = time.perf_counter(), time.process_time()
+        heard = work()
+        self._times.worked_s += time.process_time() - worked
+        if heard is not None:
+            wait_s = self._fed_s - heard.end_s
+            self._times.answers_ms.append((wait_s + time.perf_counter() - wall) * 1000)
+        return heard
+
+
+class TimedEars:
+    """Ears under the stop-watch."""
+
+    def __init__(self, inner: Ears, times: Times) -> None:
+        self._inner, self._times = inner, times
+
+    def listen(self, ask: str) -> Listener:
+        """As the port asks."""
+        return TimedListener(self._inner.listen(ask), self._times)
+
+
+def run(*, as_json: bool) -> Exit:
+    """Measure and print."""
+    figures = [*_ears(), _plan_time(), _fold_time()]
+    print(json.dumps([asdict(each) for each in figures], indent=2) if as_json else "\n".join(map(str, figures)))
+    return Exit.DONE
+
+
+def _ears() -> Iterator[Figure]:
+    start = time.perf_counter()
+    ears = VoskEars()
+    ears.listen("pull")
+    yield Figure("speech model load", time.perf_counter() - start, "s", 1.0)
+    times = Times()
+    _demo_job(TimedEars(ears, times))
+    _demo_job(TimedEars(ears, times))
+    yield Figure("recognition real-time factor, processor time", times.worked_s / times.heard_s, "", 0.15)
+    slow = statistics.quantiles(times.answers_ms, n=20)[-1]
+    yield Figure(f"end of speech to result, p95 of {len(times.answers_ms)}", slow, "ms", 450)
+    yield Figure("resident memory, most so far", _resident_mb(), "MB", 250)
+
+
+def _demo_job(ears: Ears) -> None:
+    started = ev.Started("bench", "bench", read_order())
+    conversation = Conversation(MemoryStore(), lambda wording: None, started)
+    talk_through(read_playlist(recordings_folder() / "demo"), conversation, ears, lambda text: None)
+
+
+def _resident_mb() -> float:
+    status = Path("/proc/self/status")
+    if status.exists():
+        peak = next(each for each in status.read_text().splitlines() if each.startswith("VmHWM"))
+        return int(peak.split()[1]) / 1024
+    if sys.platform == "win32":
+        return float("nan")
+    import resource
+
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 2**20
+
+
+def big_plan() -> Plan:
+    """The plan of a room of 60 x 40 ft."""
+    figures = Figures({each: figure_for(Construction.TUFTED_SYNTHETIC, None) for each in Direction})
+    room = Room(feet(60), feet(40), System.IMPERIAL)
+    return make_plan(Job(room, Corner.DOOR_LEFT, Axis.DOOR_TO_FAR, figures, read_order()))
+
+
+def _plan_time() -> Figure:
+    return Figure("plan of a 60 x 40 ft room, median of 50", _median_ms(big_plan, 50), "ms", 5)
+
+
+def long_job(count: int) -> list[ev.Event]:
+    """A job of `count` events in a 60 x 40 ft room: readings upon readings."""
+    room = ev.SidesSet(feet(60), feet(40), System.IMPERIAL)
+    opening: list[ev.Event] = [
+        ev.Started("bench", "bench", read_order()),
+        ev.ConstructionChosen(Construction.TUFTED_SYNTHETIC),
+        ev.Proposed(room, "confirm_sides"),
+        ev.Confirmed(),
+        ev.CornerChosen(Corner.DOOR_LEFT),
+        ev.LayChosen(Axis.DOOR_TO_FAR),
+    ]
+    bites = [ev.ReadingTaken(Length(inches(4).inches + inches(1).inches * n / 16), "") for n in range(40)]
+    turn: list[ev.Event] = []
+    for bite in bites:
+        turn += [ev.Said("pull", "four inches", 1.0, "voice"), bite]
+    turn += [ev.Hooked(), ev.HoldTaken(inches(6), "")]
+    while len(opening) < count:
+        opening += turn
+    return opening[:count]
+
+
+def _fold_time() -> Figure:
+    job = long_job(10_000)
+    return Figure("fold of a job of 10,000 events, median of 9", _median_ms(lambda: fold(job), 9), "ms", 200)
+
+
+def _median_ms(work: Callable[[], object], times: int) -> float:
+    spent = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        spent.append((time.perf_counter() - start) * 1000)
+    return statistics.median(spent)

@@ -1,0 +1,119 @@
+"""The command line: thin. stdout carries what was asked for, talk goes to stderr."""
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from assistant import __version__
+from assistant.exits import Exit, Refusal
+from assistant.settings import Settings, read_settings
+
+Command = Callable[[argparse.Namespace, Settings], Exit]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code is one of assistant.exits.Exit."""
+    options = _parser().parse_args(arguments)
+    command: Command = options.command
+    try:
+        return int(command(options, read_settings(options.settings)))
+    except Refusal as refusal:
+        print(f"pullcall: {refusal.line}", file=sys.stderr)
+        return int(refusal.code)
+    except KeyboardInterrupt:
+        print("pullcall: stopped", file=sys.stderr)
+        return int(Exit.STOPPED)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="pullcall", description=_description(), epilog=_codes())
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    parser.add_argument("--version", action="version", version=f"pullcall {__version__}")
+    parser.add_argument("--settings", type=Path, metavar="FILE", help="settings file (TOML)")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    def add(name: str, command: Command, text: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=text, description=text)
+        sub.set_defaults(command=command)
+        return sub
+
+    demo = add("demo", _demo, "one whole job from bundled recordings; no microphone needed")
+    demo.add_argument("--out", type=Path, metavar="DIR", help="where the files go (default: a new pullcall-demo folder)")
+    demo.add_argument("--recordings", type=Path, metavar="DIR", help="folder with playlist.tsv and its recordings")
+    demo.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
+    demo.add_argument("--quiet", action="store_true", help="do not synthesise the spoken answers")
+
+    plan = add("plan", _plan, "passes, pulls, positions, spans and bands of a rectangular room")
+    from assistant.plan_command import add_options
+
+    add_options(plan)
+
+    listen = add("listen", _listen, "a job with microphone and loudspeaker; resumes JOB where it stopped")
+    listen.add_argument("job", nargs="?", type=Path, default=Path("carpet.job"), metavar="JOB", help="a job file")
+    listen.add_argument("--device", metavar="NAME", help="part of the microphone's name")
+    listen.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
+    listen.add_argument("--quiet", action="store_true", help="do not speak")
+
+    hear = add("hear", _hear, "what each recording means at an ask")
+    hear.add_argument("files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or Ogg recording, at most a minute")
+    hear.add_argument("--ask", default="pull", help="the ask whose grammar listens (default: pull)")
+    hear.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
+    hear.add_argument("--json", action="store_true", help="print a JSON object a line")
+
+    review = add("review", _review, "checks a job file, or a folder of them; prints a summary, writes the report")
+    review.add_argument("job", type=Path, metavar="JOB", help="a job file or a folder")
+    review.add_argument("--out", type=Path, metavar="DIR", help="where the report goes (default: beside the job)")
+
+    review.add_argument("--code", metavar="WORDS", help="a job code kept elsewhere, to be checked")
+
+    bench = add("bench", _bench, "speed and memory on this machine")
+    bench.add_argument("--json", action="store_true", help="print JSON")
+    return parser
+
+
+def _description() -> str:
+    return "pullcall: hands-free assistant for stretching wall-to-wall carpet. Offline."
+
+
+def _codes() -> str:
+    return "exit codes:\n" + "\n".join(f"  {each.value:3}  {each.name.lower().replace('_', ' ')}" for each in Exit)
+
+
+def _demo(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.demo import run
+
+    return run(options, settings)
+
+
+def _plan(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.plan_command import run
+
+    print(run(options, settings))
+    return Exit.DONE
+
+
+def _listen(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.live import run
+
+    return run(options, settings)
+
+
+def _hear(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.hear_command import run
+
+    return run(options)
+
+
+def _review(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.record.review import review
+
+    found = review(options.job, options.out, options.code)
+    print(found.text)
+    return found.code
+
+
+def _bench(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.bench import run
+
+    return run(as_json=options.json)

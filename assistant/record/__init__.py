@@ -1,0 +1,1 @@
+"""The written record of a job: its file, its code, its report."""

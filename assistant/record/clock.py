@@ -1,0 +1,61 @@
+"""The clock of the machine, and wall-clock jumps found afterwards."""
+
+import time
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import pairwise
+
+from assistant.record.chain import Row
+
+TOLERANCE_S = 2.0
+"""Wall and monotonic time may part by so much between two rows of a session before it is called a jump."""
+
+
+class SystemClock:
+    """Implements ports.Clock."""
+
+    def wall(self) -> str:
+        """Local date and time with offset, ISO 8601 to the millisecond."""
+        return datetime.now().astimezone().isoformat(timespec="milliseconds")
+
+    def monotonic_ms(self) -> int:
+        """Milliseconds since an arbitrary moment."""
+        return time.monotonic_ns() // 1_000_000
+
+
+@dataclass(frozen=True)
+class ClockJump:
+    """The wall clock was set, or the machine slept, between two rows."""
+
+    seq: int
+    """The row after the jump."""
+    seconds: float
+    """By how much wall time outran monotonic time; negative = set back."""
+
+
+def moment(wall: str) -> datetime | None:
+    """A row's wall time; None where it cannot be read as a time with offset."""
+    try:
+        found = datetime.fromisoformat(wall)
+    except ValueError:
+        return None
+    return found if found.tzinfo is not None else None
+
+
+def clock_jumps(rows: Iterable[Row]) -> tuple[ClockJump, ...]:
+    """Jumps within a session, and steps back from one session to the next; order is by row number all the same."""
+    return tuple(jump for before, after in pairwise(rows) if (jump := _jump(before, after)) is not None)
+
+
+def _jump(before: Row, after: Row) -> ClockJump | None:
+    start, end = moment(before.wall), moment(after.wall)
+    if start is None or end is None:
+        return ClockJump(after.seq, 0.0)
+    passed = (end - start).total_seconds()
+    # A new session may run after a restart of the machine, where monotonic time begins anew.
+    new_session = after.kind == "started" or after.monotonic_ms < before.monotonic_ms
+    if new_session:
+        return ClockJump(after.seq, passed) if passed < -TOLERANCE_S else None
+    ahead = passed - (after.monotonic_ms - before.monotonic_ms) / 1000
+    return ClockJump(after.seq, round(ahead, 3)) if abs(ahead) > TOLERANCE_S else None

@@ -1,0 +1,118 @@
+"""Exceptions of a job: everything a supervisor should look at twice."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from assistant.core import events as ev
+from assistant.core import trade
+from assistant.core.advice import Jump, Outcome
+from assistant.core.band import Verdict
+from assistant.core.length import Length, System, inches, tape
+from assistant.core.plan import Pull
+from assistant.core.record import PullRecord
+from assistant.record.telling import number, tell, words
+from assistant.record.walk import Step
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One exception."""
+
+    kind: str
+    """'short', 'over', 'skipped', 'not made', 'head too far', 'uneven', 'note', 'slipped', 'refused', 'misheard',
+    'scratched', 'rejected' or 'reopened'."""
+    text: str
+    pulls: tuple[int, ...] = ()
+    """Numbers of the pulls concerned."""
+    seq: int | None = None
+    """The row it stands in, where it is one."""
+
+
+GRAVEST_FIRST = ("short", "not made", "over", "head too far", "uneven", "skipped", "note")
+"""Exceptions of the work, in the order they are shown; corrections follow in the order they happened."""
+
+
+def in_order(found: Sequence[Finding]) -> tuple[Finding, ...]:
+    """The gravest kind first."""
+    rank = {kind: place for place, kind in enumerate(GRAVEST_FIRST)}
+    return tuple(sorted(found, key=lambda each: rank.get(each.kind, len(rank))))
+
+
+def of_pulls(made: Sequence[tuple[Pull, Outcome | None, PullRecord]], system: System) -> tuple[Finding, ...]:
+    """Pulls outside their band, and notes made at pulls."""
+    found = []
+    for pull, outcome, record in made:
+        if outcome is not None and outcome.verdict in (Verdict.SHORT, Verdict.OVER):
+            found.append(Finding(outcome.verdict.value, _outside(pull, outcome, system), (pull.number,)))
+        found += [Finding("note", f"{words(each)} noted", (pull.number,)) for each in record.notes]
+    return tuple(found)
+
+
+def _outside(pull: Pull, outcome: Outcome, system: System) -> str:
+    how = "measured" if outcome.measured else "estimated"
+    limit = pull.band.tape_least if pull.band is not None else None
+    asked = "at least"
+    if outcome.verdict is Verdict.OVER and pull.band is not None:
+        limit, asked = pull.band.tape_most, "at most"
+    shown = tape(limit, system) if limit is not None else "-"
+    return f"{tape(outcome.moved, system)} {how}, {asked} {shown} asked"
+
+
+def of_gaps(skipped: Sequence[tuple[Pull, PullRecord]], missing: Sequence[Pull]) -> tuple[Finding, ...]:
+    """Pulls left out, and pulls never finished."""
+    left_out = [Finding("skipped", f"left out: {words(record.skipped)}", (pull.number,)) for pull, record in skipped]
+    return (*left_out, *(Finding("not made", "never finished", (pull.number,)) for pull in missing))
+
+
+def of_heads(pulls: Sequence[tuple[Pull, PullRecord]], system: System) -> tuple[Finding, ...]:
+    """Heads set too far off the wall (common practice; a setting, no published limit)."""
+    limit = inches(trade.HEAD_FROM_WALL_WARN.value)
+    far = [(pull, record.head) for pull, record in pulls if record.head is not None and record.head > limit]
+    return tuple(Finding("head too far", _far(head, limit, system), (pull.number,)) for pull, head in far)
+
+
+def _far(head: Length, limit: Length, system: System) -> str:
+    return f"head {tape(head, system)} off the wall, warned over {tape(limit, system)} (common practice)"
+
+
+def of_jumps(jumps: Sequence[Jump]) -> tuple[Finding, ...]:
+    """Neighbours that were stretched unevenly."""
+    most = number(trade.NEIGHBOUR_JUMP.value)
+    return tuple(
+        Finding("uneven", f"{number(each.points)} points apart, over {most}", (each.first.number, each.second.number))
+        for each in jumps
+    )
+
+
+_KINDS: dict[type, str] = {
+    ev.Slipped: "slipped",
+    ev.Refused: "refused",
+    ev.Scratched: "scratched",
+    ev.Rejected: "rejected",
+    ev.PullReopened: "reopened",
+}
+
+
+def of_talk(steps: Sequence[Step], system: System) -> tuple[Finding, ...]:
+    """Figures refused, words misheard, and everything taken back."""
+    found = []
+    said = ""
+    for step in steps:
+        event = step.event
+        if isinstance(event, ev.Said):
+            said = event.text
+        kind = "misheard" if event in (ev.Missed("noinput"), ev.Missed("nomatch")) else _KINDS.get(type(event))
+        if kind is not None:
+            pulls = (step.pull,) if step.pull is not None else ()
+            found.append(Finding(kind, _talk(step, said, system), pulls, step.row.seq))
+    return tuple(found)
+
+
+def _talk(step: Step, said: str, system: System) -> str:
+    event = step.event
+    if isinstance(event, ev.Refused) or event == ev.Missed("nomatch"):
+        return f"“{said}”: {tell(event, system)}"
+    if isinstance(event, ev.Scratched | ev.Rejected):
+        what = tell(step.undone, system) if step.undone is not None else "nothing"
+        return f"{what}: {'taken back' if isinstance(event, ev.Scratched) else 'turned down'}"
+    return tell(event, system)

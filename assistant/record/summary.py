@@ -1,0 +1,283 @@
+"""One job as a value: everything the report, the table and the JSON say. Pure."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from assistant.core import advice, conditions
+from assistant.core import events as ev
+from assistant.core.advice import FallBack, Outcome
+from assistant.core.band import Construction, Figure, Verdict, figure_for, percent
+from assistant.core.length import Length, System
+from assistant.core.meaning import Quantity
+from assistant.core.order import Direction
+from assistant.core.plan import Caution, Plan, Pull
+from assistant.core.record import PullRecord, Status
+from assistant.core.room import Axis, Corner, Room
+from assistant.core.state import State
+from assistant.record import findings
+from assistant.record.chain import Row
+from assistant.record.clock import ClockJump, clock_jumps
+from assistant.record.code import job_code, sealed
+from assistant.record.findings import Finding
+from assistant.record.telling import tell
+from assistant.record.timeline import Stretch, timeline
+from assistant.record.walk import Step, Walk, walk
+
+SKIPPED = "skipped"
+NOT_MADE = "not made"
+
+
+@dataclass(frozen=True)
+class PullSummary:
+    """One pull of the plan and what became of it."""
+
+    pull: Pull
+    pass_number: int
+    record: PullRecord
+    outcome: Outcome | None
+    """None for a pull that was skipped, not made, or hooked without a reading."""
+
+    @property
+    def mark(self) -> str:
+        """A verdict's value, 'skipped' or 'not made'."""
+        if self.record.status is Status.SKIPPED:
+            return SKIPPED
+        return self.outcome.verdict.value if self.outcome is not None else NOT_MADE
+
+    @property
+    def percent(self) -> Fraction | None:
+        """The stretch in per cent of the span."""
+        return percent(self.outcome.moved, self.pull.span) if self.outcome is not None else None
+
+    @property
+    def estimated(self) -> bool:
+        """The outcome is the reading less the room's expected fall-back, not a measurement after hooking."""
+        return self.outcome is not None and not self.outcome.measured
+
+
+@dataclass(frozen=True)
+class DirectionSummary:
+    """Both figure and verdict of one direction of the carpet."""
+
+    direction: Direction
+    figure: Figure | None
+    vouch: str
+    """Who gave the figure: 'maker', 'default' or 'none'."""
+    span: Length | None
+    counts: dict[str, int]
+    """Pulls by mark."""
+    average: Fraction | None
+    """Mean stretch of the pulls made, per cent."""
+
+    @property
+    def mark(self) -> str:
+        """The direction's verdict: the worst of its pulls."""
+        return worst_mark(self.counts)
+
+
+@dataclass(frozen=True)
+class ConditionSummary:
+    """One of the day's conditions."""
+
+    kind: str
+    noted: bool
+    """It was asked and answered, if only by skipping."""
+    quantity: Quantity | None
+    caution: Caution | None
+
+
+@dataclass(frozen=True)
+class Heard:
+    """Something said or tapped, and what came of it."""
+
+    row: Row
+    said: ev.Said | None
+    """None where nobody spoke in time."""
+    followed: str
+
+
+@dataclass(frozen=True)
+class JobSummary:
+    """One job."""
+
+    job: str
+    finished: bool
+    code: str
+    rows: int
+    rows_after_code: int
+    """Rows added after the one the code stands for."""
+    damage: str
+    """What kept the job from being read to its end; '' = nothing."""
+    started: tuple[Row, ...]
+    """One per session."""
+    programs: tuple[str, ...]
+    models: tuple[str, ...]
+    end: str
+    """Wall time of the last row."""
+    construction: Construction | None
+    room: Room | None
+    corner: Corner | None
+    lay: Axis | None
+    order: str
+    plan: Plan | None
+    directions: tuple[DirectionSummary, ...]
+    conditions: tuple[ConditionSummary, ...]
+    pulls: tuple[PullSummary, ...]
+    loss: FallBack | None
+    findings: tuple[Finding, ...]
+    cautions: tuple[Caution, ...]
+    """Of the plan and of the conditions."""
+    timeline: tuple[Stretch, ...]
+    clock_jumps: tuple[ClockJump, ...]
+    heard: tuple[Heard, ...]
+
+    @property
+    def system(self) -> System:
+        """The tape in use."""
+        return self.room.system if self.room is not None else System.IMPERIAL
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Pulls by mark."""
+        return count(self.pulls)
+
+    @property
+    def mark(self) -> str:
+        """The job's verdict: the worst of its pulls; 'not made' while it has no plan."""
+        return worst_mark(self.counts)
+
+    @property
+    def share_in_band(self) -> Fraction | None:
+        """Of the pulls with a verdict; None where there is none."""
+        judged = sum(self.counts.get(each.value, 0) for each in (Verdict.SHORT, Verdict.IN_BAND, Verdict.OVER))
+        return Fraction(self.counts.get(Verdict.IN_BAND.value, 0), judged) if judged else None
+
+    @property
+    def worst(self) -> PullSummary | None:
+        """The pull furthest short, else furthest over, else with the least room to a limit; None without a verdict."""
+        judged = [(each.mark, margin, each) for each in self.pulls if (margin := _margin(each)) is not None]
+        return min(judged, key=lambda each: (_WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
+
+
+def count(pulls: Sequence[PullSummary]) -> dict[str, int]:
+    """Pulls by mark."""
+    found: dict[str, int] = {}
+    for each in pulls:
+        found[each.mark] = found.get(each.mark, 0) + 1
+    return found
+
+
+_WORST_FIRST = (Verdict.SHORT.value, NOT_MADE, Verdict.OVER.value, Verdict.NONE.value, Verdict.IN_BAND.value, SKIPPED)
+
+
+def worst_mark(counts: dict[str, int]) -> str:
+    """The gravest mark that occurs."""
+    return next((each for each in _WORST_FIRST if counts.get(each)), NOT_MADE)
+
+
+def _margin(each: PullSummary) -> Fraction | None:
+    """Percentage points to the nearer limit; negative outside."""
+    band, outcome = each.pull.band, each.outcome
+    if band is None or outcome is None or each.mark == SKIPPED:
+        return None
+    below = percent(outcome.moved - band.least, each.pull.span)
+    return below if band.most is None else min(below, percent(band.most - outcome.moved, each.pull.span))
+
+
+def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
+    """The summary of a job's rows; `damage` is what reading the file found."""
+    gone = walk(rows)
+    state, seal = gone.state, sealed(rows)
+    pulls = _pulls(state)
+    begun = [each for each in gone.steps if isinstance(each.event, ev.Started)]
+    weather = conditions.cautions(state.conditions)
+    return JobSummary(
+        job=state.job,
+        finished=state.finished,
+        code=job_code(rows),
+        rows=len(rows),
+        rows_after_code=rows[-1].seq - seal.seq if seal is not None else 0,
+        damage=damage or gone.trouble,
+        started=tuple(each.row for each in begun),
+        programs=_distinct(each.event.program for each in begun if isinstance(each.event, ev.Started)),
+        models=_distinct(each.event.model for each in begun if isinstance(each.event, ev.Started)),
+        end=rows[-1].wall if rows else "",
+        construction=state.construction,
+        room=state.room,
+        corner=state.corner,
+        lay=state.plan.job.lay if state.plan is not None else None,
+        order=state.order.name if state.order is not None else "",
+        plan=state.plan,
+        directions=tuple(_direction(state, each, pulls) for each in (Direction.LENGTH, Direction.CROSS)),
+        conditions=tuple(_condition(state, kind, weather) for kind in conditions.KINDS),
+        pulls=pulls,
+        loss=state.loss,
+        findings=_findings(gone, pulls),
+        cautions=(*(state.plan.cautions if state.plan is not None else ()), *weather),
+        timeline=timeline(gone.steps),
+        clock_jumps=clock_jumps(rows),
+        heard=_heard(gone.steps, state.system or System.IMPERIAL),
+    )
+
+
+def _distinct(texts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(texts))
+
+
+def _pulls(state: State) -> tuple[PullSummary, ...]:
+    if state.plan is None:
+        return ()
+    found = []
+    for pull, record in zip(state.plan.pulls, state.records, strict=True):
+        made = record.status is Status.DONE
+        outcome = advice.outcome(pull, record, state.loss) if made else None
+        found.append(PullSummary(pull, state.plan.pass_of(pull).number, record, outcome))
+    return tuple(found)
+
+
+def _direction(state: State, direction: Direction, pulls: Sequence[PullSummary]) -> DirectionSummary:
+    maker = state.maker.get(direction)
+    figure = figure_for(state.construction, maker) if state.construction is not None else maker
+    vouch = "none" if figure is None else ("maker" if figure.from_maker else "default")
+    own = [each for each in pulls if each.pull.direction is direction]
+    made = [each.percent for each in own if each.percent is not None]
+    average = sum(made, Fraction(0)) / len(made) if made else None
+    return DirectionSummary(direction, figure, vouch, own[0].pull.span if own else None, count(own), average)
+
+
+def _condition(state: State, kind: str, weather: Sequence[Caution]) -> ConditionSummary:
+    caution = next((each for each in weather if each.about == kind), None)
+    return ConditionSummary(kind, kind in state.conditions, state.conditions.get(kind), caution)
+
+
+def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
+    system = gone.state.system or System.IMPERIAL
+    made = [(each.pull, each.outcome, each.record) for each in pulls if each.record.status is Status.DONE]
+    jumps = advice.jumps([(each.pull, each.outcome) for each in pulls])
+    skipped = [(each.pull, each.record) for each in pulls if each.mark == SKIPPED]
+    missing = [each.pull for each in pulls if each.mark == NOT_MADE]
+    return findings.in_order(
+        (
+            *findings.of_pulls(made, system),
+            *findings.of_gaps(skipped, missing),
+            *findings.of_heads([(each.pull, each.record) for each in pulls], system),
+            *findings.of_jumps(jumps),
+            *findings.of_talk(gone.steps, system),
+        )
+    )
+
+
+def _heard(steps: Sequence[Step], system: System) -> tuple[Heard, ...]:
+    """Utterances with the events up to the next one; a turn in which nobody spoke stands for itself."""
+    found: list[Heard] = []
+    for step in steps:
+        event = step.event
+        if isinstance(event, ev.Said):
+            found.append(Heard(step.row, event, ""))
+        elif event == ev.Missed("noinput"):
+            found.append(Heard(step.row, None, tell(event, system)))
+        elif found and not isinstance(event, ev.Started):
+            followed = "; ".join(filter(None, (found[-1].followed, tell(event, system))))
+            found[-1] = replace(found[-1], followed=followed)
+    return tuple(found)

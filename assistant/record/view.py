@@ -1,0 +1,181 @@
+"""A job summary in words and drawings, as the report's templates take it."""
+
+from fractions import Fraction
+from typing import Any
+
+from assistant.core import trade
+from assistant.core.length import Length, tape
+from assistant.record import marks
+from assistant.record.cautions import safety_cautions
+from assistant.record.clock import moment
+from assistant.record.drawing import CHART_WIDTH, chart_scale, draw_chart, draw_plan
+from assistant.record.summary import ConditionSummary, DirectionSummary, JobSummary, PullSummary
+from assistant.record.telling import figure, number, quantity, words
+
+CORRECTIONS = ("refused", "misheard", "scratched", "rejected", "reopened", "slipped")
+"""Findings shown under 'corrections'; the others are exceptions of the work itself."""
+_VOUCH = {"maker": "carpet maker", "default": "default, no maker's figure given", "none": "nobody"}
+_LIMITS = {
+    "temperature": ("65 to 95 °F, never below 50 °F", trade.AMBIENT_LEAST.source),
+    "humidity": ("10 to 65 %", f"{trade.HUMIDITY_MOST.source}; least: {trade.HUMIDITY_LEAST.source}, second hand"),
+    "unrolled": ("at least 24 h", trade.UNROLLED_LEAST.source),
+}
+
+
+def view(summary: JobSummary) -> dict[str, Any]:
+    """Everything the template names."""
+    full = chart_scale(summary.pulls)
+    exceptions = [each for each in summary.findings if each.kind not in CORRECTIONS]
+    return {
+        "job": summary,
+        "title": f"Job {summary.job}" if summary.job else "Job without a number",
+        "headline": marks.headline(summary),
+        "code_words": " ".join(each for each in summary.code.split() if not each.isdigit()),
+        "code_digits": " ".join(each for each in summary.code.split() if each.isdigit()),
+        "when": _when(summary),
+        "facts": _facts(summary),
+        "plan": draw_plan(summary),
+        "room": _room(summary),
+        "fall_back": _tape(summary.loss.expected if summary.loss is not None else None, summary),
+        "directions": [_direction(each, summary) for each in summary.directions],
+        "pulls": [_pull(each, summary, full) for each in summary.pulls],
+        "chart_width": CHART_WIDTH,
+        "full": number(Fraction(full), 1),
+        "exceptions": exceptions,
+        "corrections": [each for each in summary.findings if each.kind in CORRECTIONS],
+        "conditions": [_condition(each) for each in summary.conditions],
+        "stretches": [_stretch(each.what, each.begin, each.seconds, summary) for each in summary.timeline],
+        "jumps": summary.clock_jumps,
+        "heard": [(clock_time(each.row.wall), each) for each in summary.heard],
+        "safety": safety_cautions(),
+        "words": words,
+        "marks": marks,
+        "legend": [each for each in marks.ALL if summary.counts.get(each.key)],
+    }
+
+
+def clock_time(wall: str) -> str:
+    """The time of day of a row, to the second; the text itself where it is no time."""
+    found = moment(wall)
+    return found.strftime("%H:%M:%S") if found is not None else wall
+
+
+def day_and_time(wall: str) -> str:
+    """Date and time of a row: '2026-03-17 08:05'."""
+    found = moment(wall)
+    return found.strftime("%Y-%m-%d %H:%M") if found is not None else wall
+
+
+def duration(seconds: float | None) -> str:
+    """'1 h 04 min', '3 min 20 s', '6 s'; 'unknown' where the clocks cannot tell."""
+    if seconds is None or seconds < 0:
+        return "unknown"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, left = divmod(minutes, 60)
+    if hours:
+        return f"{hours} h {left:02d} min"
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+def percent_text(value: Fraction | None) -> str:
+    """'1.06 %' or a dash."""
+    return "–" if value is None else f"{float(value):.2f} %"
+
+
+def _tape(length: Length | None, summary: JobSummary) -> str:
+    return "–" if length is None else tape(length, summary.system)
+
+
+def _when(summary: JobSummary) -> str:
+    if not summary.started:
+        return "no session recorded"
+    sessions = len(summary.started)
+    ends = day_and_time(summary.end)
+    return f"{day_and_time(summary.started[0].wall)} to {ends}, {sessions} session{'s' if sessions > 1 else ''}"
+
+
+def _room(summary: JobSummary) -> str:
+    room = summary.room
+    return f"{_tape(room.length, summary)} × {_tape(room.width, summary)}" if room is not None else "not recorded"
+
+
+def _facts(summary: JobSummary) -> list[tuple[str, str, str]]:
+    """The tiles at the top: name, figure, remark."""
+    made = [each for each in summary.pulls if each.outcome is not None]
+    share = summary.share_in_band
+    in_band = summary.counts.get("in band", 0)
+    worst = summary.worst
+    tiles = [("Pulls in band", f"{in_band} of {len(made)}", f"{round(share * 100)} %")] if share is not None else []
+    if share is None:
+        tiles = [("Pulls made", f"{len(made)} of {len(summary.pulls)}", "no verdict")]
+    for each in summary.directions:
+        asked = f"asked: {figure(each.figure)}"
+        tiles.append((f"{each.direction.value.capitalize()}, average", percent_text(each.average), asked))
+    if worst is not None:
+        how = "estimated" if worst.estimated else "measured"
+        tiles.append((f"Worst: pull {worst.pull.number}", percent_text(worst.percent), f"{worst.mark}, {how}"))
+    return tiles
+
+
+def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, str]:
+    counts = ", ".join(f"{count} {mark}" for mark, count in each.counts.items())
+    return {
+        "name": each.direction.value,
+        "mark": each.mark,
+        "span": _tape(each.span, summary),
+        "figure": figure(each.figure),
+        "vouch": _VOUCH[each.vouch],
+        "average": percent_text(each.average),
+        "counts": counts or "no pulls",
+    }
+
+
+def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]:
+    pull, record, band = each.pull, each.record, each.pull.band
+    return {
+        "number": pull.number,
+        "pass": each.pass_number,
+        "direction": pull.direction.value,
+        "wall": pull.wall.value,
+        "position": _tape(pull.called_position, summary),
+        "band": "no figure" if band is None else _band(each, summary),
+        "head": _tape(record.head, summary),
+        "readings": ", ".join(f"{tape(r.moved, summary.system)} {r.manner}".rstrip() for r in record.readings) or "–",
+        "hold": _tape(record.hold.moved if record.hold is not None else None, summary),
+        "fall_back": _tape(record.fall_back, summary),
+        "outcome": _tape(each.outcome.moved if each.outcome is not None else None, summary),
+        "percent": percent_text(each.percent),
+        "how": "" if each.outcome is None else ("estimated" if each.estimated else "measured"),
+        "mark": each.mark,
+        "remark": "; ".join(filter(None, (words(record.skipped), *(words(note) for note in record.notes)))),
+        "chart": draw_chart(each, full),
+    }
+
+
+def _band(each: PullSummary, summary: JobSummary) -> str:
+    band = each.pull.band
+    if band is None or band.tape_most is None:
+        return f"at least {_tape(band.tape_least if band is not None else None, summary)}"
+    return f"{_tape(band.tape_least, summary)} to {_tape(band.tape_most, summary)}"
+
+
+def _condition(each: ConditionSummary) -> dict[str, str]:
+    limit, source = _LIMITS[each.kind]
+    if not each.noted or each.quantity is None:
+        state = "not recorded" if each.noted else "not asked"
+    else:
+        state = "within" if each.caution is None else "outside"
+    shown = quantity(each.quantity) if each.noted else "not asked"
+    return {"kind": each.kind, "value": shown, "limit": limit, "state": state, "source": source}
+
+
+def _stretch(what: str, begin: str, seconds: float | None, summary: JobSummary) -> dict[str, Any]:
+    known = [each.seconds for each in summary.timeline if each.seconds is not None and each.seconds > 0]
+    share = (seconds or 0.0) / max(known, default=1.0)
+    return {
+        "what": what,
+        "begin": clock_time(begin),
+        "duration": duration(seconds),
+        "share": round(max(0.0, share) * 100, 1),
+        "idle": what in ("pause", "stopped"),
+    }

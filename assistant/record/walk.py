@@ -1,0 +1,99 @@
+"""Goes through the rows of a job once: state after each, what each did, what was taken back, how time passed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from assistant.core import events as ev
+from assistant.core.fold import apply
+from assistant.core.length import ZERO, Length, feet, inches
+from assistant.core.state import State
+from assistant.record.chain import Row
+from assistant.record.codec import BadRow, decode
+
+_SIDE_MOST = feet(1000)
+_HEAD_LEAST = inches(1)
+"""Far beyond what the session lets through; a plan within them is made in no time."""
+
+
+@dataclass(frozen=True)
+class Step:
+    """One row with its place in the job."""
+
+    row: Row
+    event: ev.Event
+    before: State
+    after: State
+    undone: ev.Event | None = None
+    """What a 'scratch that' took back, or what a 'no' turned down."""
+
+    @property
+    def pull(self) -> int | None:
+        """Number of the pull that was at hand; None before the plan and after the last one."""
+        return self.before.pull.number if self.before.pull is not None else None
+
+
+@dataclass(frozen=True)
+class Walk:
+    """All steps of a job."""
+
+    steps: tuple[Step, ...]
+    state: State
+    """Where the job stands at the end."""
+    trouble: str
+    """Why the walk ended before the last row; '' = it did not."""
+
+
+def walk(rows: Sequence[Row]) -> Walk:
+    """Fold the rows one by one. Rows that are no events are kept as unknown; an impossible event ends the walk."""
+    steps: list[Step] = []
+    changes: list[ev.Event] = []
+    state = State()
+    trouble = ""
+    for row in rows:
+        event, why = _event(row)
+        trouble = trouble or why
+        after = _after(state, event)
+        if after is None:
+            return Walk(tuple(steps), state, f"row {row.seq} ({row.kind}) cannot follow the rows before it")
+        steps.append(Step(row, event, state, after, _undone(state, event, changes)))
+        _note_change(state, after, event, changes)
+        state = after
+    return Walk(tuple(steps), state, trouble)
+
+
+def _after(state: State, event: ev.Event) -> State | None:
+    """The next state; None for an event no session could have written, so that a made-up log stops no reviewer."""
+    sides: tuple[Length, ...] = (event.length,) if isinstance(event, ev.SideSet) else ()
+    if isinstance(event, ev.SidesSet):
+        sides = (event.length, event.width)
+    head = event.head.width if isinstance(event, ev.Started) else _HEAD_LEAST
+    if head < _HEAD_LEAST or not all(ZERO < each <= _SIDE_MOST for each in sides):
+        return None
+    try:
+        held = state.proposed if isinstance(event, ev.Confirmed) else None
+        return apply(state, event) if held is None or _after(state, held) is not None else None
+    except (ArithmeticError, LookupError, ValueError, TypeError, AttributeError, RecursionError):
+        return None
+
+
+def _event(row: Row) -> tuple[ev.Event, str]:
+    try:
+        return decode(row.kind, row.payload, row.seq), ""
+    except BadRow as error:
+        return ev.Unknown(row.kind, row.payload), error.line
+
+
+def _undone(state: State, event: ev.Event, changes: list[ev.Event]) -> ev.Event | None:
+    if isinstance(event, ev.Rejected):
+        return state.proposed
+    if isinstance(event, ev.Scratched) and state.before is not None and changes:
+        return changes.pop()
+    return None
+
+
+def _note_change(state: State, after: State, event: ev.Event, changes: list[ev.Event]) -> None:
+    """The stack of changes that 'scratch that' goes back through, as the fold does."""
+    if isinstance(event, ev.Scratched) or after.before is state.before:
+        return
+    held = state.proposed if isinstance(event, ev.Confirmed) else None
+    changes.append(held or event)

@@ -1,0 +1,92 @@
+"""The worker process of the voice, seen from the program: started when needed, ended when it does not answer."""
+
+import contextlib
+import json
+import subprocess
+import sys
+import threading
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from queue import Empty, SimpleQueue
+from typing import IO
+
+WORKER = (sys.executable, "-P", str(Path(__file__).with_name("voice_worker.py")))
+"""By path and with -P: works from any folder, and no file of ours hides one of the standard library."""
+
+
+class WorkerLost(Exception):
+    """The worker hung, died or refused; it is ended, the next ask starts another."""
+
+
+class VoiceProcess:
+    """One child process, one request under way at a time."""
+
+    def __init__(self, command: Sequence[str] | None, timeout_s: float) -> None:
+        """Nothing is started yet; `command` None = our worker."""
+        self._command = tuple(command or WORKER)
+        self._timeout_s = timeout_s
+        self._child: subprocess.Popen[str] | None = None
+        self._answers: SimpleQueue[str | None] = SimpleQueue()
+
+    def ask(self, order: Mapping[str, object]) -> None:
+        """Send `order` and wait for its answer. Raises WorkerLost, with the worker ended."""
+        try:
+            child = self._child or self._start()
+            assert child.stdin is not None
+            child.stdin.write(json.dumps(order) + "\n")
+            child.stdin.flush()
+            self._await()
+        except OSError as error:
+            self.close()
+            raise WorkerLost(f"the worker cannot be reached ({error.strerror or error})") from None
+        except WorkerLost:
+            self.close()
+            raise
+
+    def close(self) -> None:
+        """End the child whatever it does; harmless when there is none."""
+        child, self._child = self._child, None
+        if child is None:
+            return
+        child.kill()
+        child.wait()
+        if child.stdin is not None:
+            with contextlib.suppress(OSError):
+                child.stdin.close()
+
+    def _start(self) -> subprocess.Popen[str]:
+        self._child = subprocess.Popen(
+            self._command,
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            encoding="utf-8",
+        )
+        assert self._child.stdout is not None
+        # A queue of its own for each child: a late answer of a lost one is never taken for the next one's.
+        self._answers = SimpleQueue()
+        threading.Thread(target=_pass_on, args=(self._child.stdout, self._answers), daemon=True).start()
+        self._await()
+        return self._child
+
+    def _await(self) -> None:
+        try:
+            answer = self._answers.get(timeout=self._timeout_s)
+        except Empty:
+            raise WorkerLost(f"the worker gave no answer within {self._timeout_s:g} s") from None
+        if answer is None:
+            raise WorkerLost("the worker ended unasked")
+        with contextlib.suppress(ValueError, AttributeError):
+            error = json.loads(answer).get("error")
+            if error is None:
+                return
+            raise WorkerLost(str(error))
+        raise WorkerLost(f"the worker answered {answer.strip()[:60]!r}")
+
+
+def _pass_on(pipe: IO[str], answers: "SimpleQueue[str | None]") -> None:
+    """Pipe -> queue, None at its end; a thread, for no other way to wait with a time-out works on every system."""
+    with pipe, contextlib.suppress(OSError, ValueError):
+        for answer in pipe:
+            answers.put(answer)
+    answers.put(None)

@@ -1,0 +1,31 @@
+"""docs/trade.md: every constant of the trade with its source. Rewrite it with `python -m assistant.trade_page FILE`."""
+
+import sys
+from pathlib import Path
+
+from assistant.core import trade
+from assistant.core.trade import Constant
+
+_HEAD = """# Figures of the trade
+
+Every constant the program uses, from `assistant/core/trade.py`; this page is written by `python -m assistant.trade_page`.
+The carpet maker's instructions and local codes go before all of them.
+
+| figure | value | unit | source | vouched for as |
+|---|---|---|---|---|
+"""
+
+
+def page() -> str:
+    """The page as Markdown."""
+    rows = (_row(name, each) for name, each in vars(trade).items() if isinstance(each, Constant))
+    return _HEAD + "\n".join(rows) + "\n"
+
+
+def _row(name: str, constant: Constant) -> str:
+    words = name.replace("_", " ").lower()
+    return f"| {words} | {constant.value} | {constant.unit} | {constant.source} | {constant.vouch.value} |"
+
+
+if __name__ == "__main__":
+    Path(sys.argv[1]).write_text(page(), encoding="utf-8")

@@ -1,0 +1,1 @@
+"""How graphs and speech models are made: build time only, extra `train`."""

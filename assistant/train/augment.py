@@ -1,0 +1,173 @@
+"""Speech as it sounds on a building site: rooms, microphones, noise and level, for whole batches on any device.
+
+Everything is [clips, samples] at 16 kHz. Noise and rooms are made once (`Bank`) and cut at random places.
+"""
+
+import math
+from dataclasses import dataclass
+
+import torch
+import torch.nn.functional as F
+from torch import Tensor
+
+RATE = 16000
+ROW = 10 * RATE
+"""Samples in a row of noise."""
+
+
+@dataclass(frozen=True)
+class Levels:
+    """How much of everything."""
+
+    quietest_noise: float = 25.0
+    loudest_noise: float = -1.0
+    """Signal to noise over the speaking part, dB."""
+    clean_share: float = 0.15
+    """Of the clips, at 30 to 50 dB."""
+    reverberant_share: float = 0.55
+    equaliser: float = 5.0
+    """Largest spread of the frequency response, dB."""
+
+
+def uniform(clips: int, low: float, high: float, device: torch.device) -> Tensor:
+    """[clips, 1] random numbers."""
+    return torch.rand(clips, 1, device=device) * (high - low) + low
+
+
+def unit(x: Tensor) -> Tensor:
+    """Each row at standard deviation 1."""
+    return x / x.std(1, keepdim=True).clamp_min(1e-6)
+
+
+def _transform_size(samples: int) -> int:
+    return 1 << (samples - 1).bit_length()
+
+
+def _slow(clips: int, knots: int, samples: int, device: torch.device) -> Tensor:
+    knots_ = torch.randn(clips, 1, knots, device=device)
+    return F.interpolate(knots_, samples, mode="linear", align_corners=True)[:, 0]
+
+
+def coloured(clips: int, samples: int, device: torch.device) -> Tensor:
+    """White to brown noise (pink in the middle), with up to two broad resonances, half of it swelling."""
+    size = _transform_size(samples)
+    spectrum = torch.fft.rfft(torch.randn(clips, size, device=device))
+    kilohertz = torch.linspace(0, 8, spectrum.shape[1], device=device)[None] + 0.03
+    shape = kilohertz ** (-uniform(clips, -0.1, 1.2, device))
+    for _ in range(2):
+        centre, width = uniform(clips, 0, 7, device), uniform(clips, 0.1, 1.6, device)
+        shape = shape * (1 + uniform(clips, 0, 3, device) * torch.exp(-(((kilohertz - centre) / width) ** 2)))
+    noise = torch.fft.irfft(spectrum * shape, size)[:, :samples]
+    swell = uniform(clips, 0, 1.0, device) * (torch.rand(clips, 1, device=device) < 0.5)
+    return unit(noise * torch.exp(swell * _slow(clips, 20, samples, device)))
+
+
+def motor(clips: int, samples: int, device: torch.device) -> Tensor:
+    """A running machine: harmonics of a wandering rotation over broadband noise."""
+    turn = 25.0 * 10 ** uniform(clips, 0, 1, device)
+    phase = 2 * math.pi * torch.cumsum(turn * (1 + 0.03 * _slow(clips, 8, samples, device)) / RATE, 1)
+    slope, tone = uniform(clips, 0.2, 1.4, device), torch.zeros(clips, samples, device=device)
+    for harmonic in range(1, 25):
+        strength = torch.exp(0.8 * torch.randn(clips, 1, device=device)) * harmonic ** (-slope)
+        start = 6.28 * torch.rand(clips, 1, device=device)
+        tone += strength * torch.sin(harmonic * phase + start) * (turn * harmonic < 7500)
+    return unit(unit(tone) + uniform(clips, 0.05, 1.0, device) * coloured(clips, samples, device))
+
+
+def hammer(clips: int, samples: int, device: torch.device) -> Tensor:
+    """Blows at irregular times, each a short ringing burst."""
+    blows = (torch.rand(clips, samples, device=device) < uniform(clips, 0.5, 5, device) / RATE).float()
+    blows = blows * torch.exp(0.5 * torch.randn(clips, samples, device=device))
+    seconds = torch.arange(3200, device=device)[None] / RATE
+    ring = torch.sin(2 * math.pi * uniform(clips, 150, 3500, device) * seconds)
+    burst = torch.randn(clips, 3200, device=device) * uniform(clips, 0.2, 1, device) + ring
+    noise = convolved(blows, burst * torch.exp(-seconds / uniform(clips, 0.004, 0.05, device)))
+    return unit(noise + 0.01 * torch.randn(clips, samples, device=device))
+
+
+def convolved(x: Tensor, response: Tensor) -> Tensor:
+    """Row-wise convolution, cut to the length of `x`."""
+    size = _transform_size(x.shape[1] + response.shape[1])
+    return torch.fft.irfft(torch.fft.rfft(x, size) * torch.fft.rfft(response, size), size)[:, : x.shape[1]]
+
+
+def rooms(count: int, device: torch.device) -> Tensor:
+    """Room responses of 0.1 to 0.7 s: a direct sound, a few echoes and a decaying tail."""
+    seconds = torch.arange(8000, device=device)[None] / RATE
+    tail = torch.randn(count, 8000, device=device) * torch.exp(-6.9 * seconds / uniform(count, 0.1, 0.7, device))
+    tail = tail * (seconds > uniform(count, 0.002, 0.02, device))
+    early = (torch.rand(count, 8000, device=device) < 0.0015) * (seconds < 0.05) * (seconds > 0.001)
+    tail = tail + early * torch.randn(count, 8000, device=device) * 3 * torch.exp(-seconds / 0.02)
+    tail = tail / tail.square().sum(1, keepdim=True).sqrt().clamp_min(1e-6)
+    tail = tail * 10 ** (-uniform(count, -2, 15, device) / 20)
+    tail[:, 0] = 1.0
+    return tail
+
+
+class Bank:
+    """Noise rows and rooms, made once."""
+
+    def __init__(self, device: torch.device, recorded: list[Tensor], rows: int = 40, room_count: int = 400) -> None:
+        """`recorded`: further families of noise (field recordings, other people's talk), each [rows, ROW]."""
+        made = [torch.cat([make(8, ROW, device) for _ in range(rows // 8)]) for make in (coloured, motor, hammer)]
+        self.families = [unit(each).half() for each in made + [each.to(device).float() for each in recorded]]
+        self.rooms = rooms(room_count, device)
+        share = torch.tensor([0.34, 0.22, 0.08, *[0.36 / max(1, len(recorded))] * len(recorded)])
+        self._share = (share[: len(self.families)] / share[: len(self.families)].sum()).to(device)
+
+    def cut(self, clips: int, samples: int) -> Tensor:
+        """[clips, samples] of noise at deviation 1: one family, or two mixed."""
+        device = self.rooms.device
+        pick = torch.multinomial(self._share.expand(clips, -1), 2)
+        second = uniform(clips, 0, 1, device) * (torch.rand(clips, 1, device=device) < 0.35)
+        place = torch.arange(samples, device=device)[None]
+        noise = torch.zeros(clips, samples, device=device)
+        for number, family in enumerate(self.families):
+            row = torch.randint(len(family), (clips, 1), device=device)
+            start = torch.randint(ROW - samples, (clips, 1), device=device)
+            weight = (pick[:, :1] == number) + second * (pick[:, 1:] == number)
+            noise += weight * family.view(-1)[row * ROW + start + place].float()
+        return unit(noise)
+
+
+def _microphone(x: Tensor, spread: float) -> Tensor:
+    """A random frequency response; three in ten are band-limited like a headset."""
+    clips, samples = x.shape
+    size = _transform_size(samples)
+    spectrum = torch.fft.rfft(x, size)
+    bins, device = spectrum.shape[1], x.device
+    hertz = torch.linspace(0, 8000, bins, device=device)[None]
+    bumps = torch.randn(clips, 1, 9, device=device) * uniform(clips, 0, spread, device)[..., None]
+    gain = 10 ** (F.interpolate(bumps, bins, mode="linear", align_corners=True)[:, 0] / 20)
+    upper, lower = uniform(clips, 3300, 7500, device), uniform(clips, 80, 320, device)
+    gain = torch.where(torch.rand(clips, 1, device=device) < 0.3, gain / (1 + (hertz / upper) ** 24), gain)
+    high_pass = (hertz / lower) ** 2 / (1 + (hertz / lower) ** 2)
+    gain = torch.where(torch.rand(clips, 1, device=device) < 0.3, gain * high_pass, gain)
+    return torch.fft.irfft(spectrum * gain, size)[:, :samples]
+
+
+def augmented(x: Tensor, speech: Tensor, bank: Bank, levels: Levels) -> Tensor:
+    """Put clean clips on site: room, noise, microphone, level, rounding to 16 bits.
+
+    `x` [clips, samples], zero where nobody speaks (whole rows may be zero: noise alone); `speech` [clips, 1] is the
+    root mean square over the speaking part that noise is measured against.
+    """
+    clips, samples = x.shape
+    device = x.device
+    response = bank.rooms[torch.randint(len(bank.rooms), (clips,), device=device)].clone()
+    response[torch.rand(clips, device=device) >= levels.reverberant_share, 1:] = 0.0
+    energy = response.square().sum(1, keepdim=True).sqrt()
+    x = convolved(x, response / energy)
+    ratio = torch.where(
+        torch.rand(clips, 1, device=device) < levels.clean_share,
+        uniform(clips, 30, 50, device),
+        uniform(clips, levels.loudest_noise, levels.quietest_noise, device),
+    )
+    x = x + bank.cut(clips, samples) * speech * 10 ** (-ratio / 20)
+    x = _microphone(x, levels.equaliser)
+    level = 10 ** (uniform(clips, -46, -8, device) / 20) * 32768
+    x = x / speech * level
+    ceiling = level * uniform(clips, 1.5, 4, device)
+    x = torch.where(torch.rand(clips, 1, device=device) < 0.06, ceiling * torch.tanh(x / ceiling), x)
+    x = x + torch.randn_like(x) * 10 ** uniform(clips, -0.5, 0.8, device)
+    return x.clamp(-32768, 32767).round()

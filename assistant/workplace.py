@@ -1,0 +1,56 @@
+"""Everything a session stands on, opened and closed together: ears, voice, clock, and what was started."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant import __version__
+from assistant.core import events as ev
+from assistant.core.length import System
+from assistant.core.line import line
+from assistant.ports import Clock, Ears, Voice
+from assistant.record.clock import SystemClock
+from assistant.record.code import code_of
+from assistant.record.job_file import JobFile
+from assistant.record.review import review
+from assistant.settings import Settings
+from assistant.speech.ears import VoskEars
+from assistant.speech.voice import EspeakVoice, SilentVoice
+from assistant.wording import Wording, word
+
+
+@dataclass(frozen=True)
+class Workplace:
+    """The adapters of one session."""
+
+    ears: Ears
+    voice: Voice
+    clock: Clock
+    started: ev.Started
+    """Program, model, order and head of this session."""
+
+    def answer(self, wording: Wording) -> Path:
+        """Print a line and speak it into a WAV."""
+        print(f"        {'helper:  ' if wording.helper else 'pullcall: '}{wording.show}", flush=True)
+        return self.voice.speak(wording.say, helper=wording.helper)
+
+    def close_job(self, job: JobFile, *, finished: bool) -> None:
+        """Give the job file back, tell its code, and write its report beside it."""
+        job.close()
+        if finished:
+            self.answer(word(line("job_code", code=code_of(job.head)), System.IMPERIAL))
+        print(f"\n{review(job.path).text}")
+
+
+@contextmanager
+def open_workplace(folder: Path, settings: Settings, *, model: Path | None, quiet: bool) -> Iterator[Workplace]:
+    """Open ears and voice, which keeps its WAVs in `folder`. Raises Refusal (BAD_MODEL, BAD_SETTINGS)."""
+    ears = VoskEars(model)
+    cache = folder / "voice"
+    voice: Voice = SilentVoice(cache) if quiet else EspeakVoice(cache, rate=settings.rate)
+    started = ev.Started(__version__, ears.name, settings.read_order(), settings.head)
+    try:
+        yield Workplace(ears, voice, SystemClock(), started)
+    finally:
+        voice.close()

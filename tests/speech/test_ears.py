@@ -1,0 +1,147 @@
+"""Sound to meaning, on synthetic recordings."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from assistant.exits import Refusal
+from assistant.ports import RATE
+from assistant.shelf import recordings_folder
+from assistant.speech.audio import read_audio
+from assistant.speech.ears import VoskEars, VoskListener, hear_file
+from assistant.speech.endpoint import WINDOW, Endpointer
+from assistant.speech.text_ears import TextEars
+
+DEMO = recordings_folder() / "demo"
+LOUD = np.full(WINDOW, 2000, "<i2").tobytes()
+
+
+@pytest.fixture(scope="module")
+def ears() -> VoskEars:
+    return VoskEars()
+
+
+class Scripted:
+    """A recogniser that says what it was given to say, and remembers what it was fed."""
+
+    def __init__(self, *results: list[tuple[str, float]], ends_at: int = -1) -> None:
+        self.results = [
+            json.dumps({"result": [{"word": w, "conf": c} for w, c in each]} if each else {}) for each in results
+        ]
+        self.fed, self.resets, self.calls, self.ends_at = b"", 0, 0, ends_at
+
+    def AcceptWaveform(self, block: bytes) -> bool:  # noqa: N802 - vosk's name
+        self.fed += block
+        self.calls += 1
+        return self.calls == self.ends_at
+
+    def Result(self) -> str:  # noqa: N802 - vosk's name
+        return self.results.pop(0)
+
+    FinalResult = Result
+
+    def Reset(self) -> None:  # noqa: N802 - vosk's name
+        self.resets += 1
+
+
+def listener(recogniser: Scripted, ask: str, likely: list[float]) -> VoskListener:
+    left = iter(likely)
+    return VoskListener(recogniser, ask, Endpointer(detector=lambda samples: next(left, 0.0)))
+
+
+def test_the_score_is_that_of_the_worst_word() -> None:
+    heard = listener(Scripted([("three", 1.0), ("eighths", 0.25)]), "pull", [0.9] * 10).feed(LOUD * 30)
+    assert heard is not None
+    assert heard.meaning is not None
+    assert (heard.text, heard.score) == ("three eighths", 0.25)
+
+
+@pytest.mark.parametrize("words", [[("[unk]", 1.0)], [("hooked", 1.0), ("[unk]", 1.0)], [("eighths", 0.9)]])
+def test_what_the_grammar_does_not_accept_has_no_meaning(words: list[tuple[str, float]]) -> None:
+    heard = listener(Scripted(words), "pull", [0.9] * 10).feed(LOUD * 30)
+    assert heard is not None
+    assert heard.meaning is None
+    assert heard.text == " ".join(word for word, _ in words)
+
+
+def test_noise_is_no_text_and_no_trust() -> None:
+    heard = listener(Scripted([]), "pull", [0.9] * 10).feed(LOUD * 30)
+    assert heard is not None
+    assert (heard.text, heard.meaning, heard.score) == ("", None, 0.0)
+
+
+def test_a_phrase_the_model_ended_by_itself_is_kept() -> None:
+    ears = listener(Scripted([("three", 1.0)], [("eighths", 0.5)], ends_at=2), "pull", [0.9] * 10)
+    heard = [each for each in (ears.feed(LOUD) for _ in range(30)) if each]
+    assert [each.text for each in heard] == ["three eighths"]
+
+
+def test_the_end_is_told_once_with_speech_or_without() -> None:
+    for likely in ([0.9] * 10, []):
+        told: list[bool] = []
+        left = iter(likely)
+        ends = Endpointer(detector=lambda samples, left=left: next(left, 0.0))
+        ears = VoskListener(Scripted([("hooked", 1.0)]), "pull", ends, lambda told=told: told.append(True))
+        ears.feed(LOUD * 30)
+        ears.finish()
+        ears.finish()
+        assert told == [True]
+
+
+def test_a_knock_is_forgotten_and_the_word_after_it_heard_even_in_one_block() -> None:
+    recogniser = Scripted([("hooked", 1.0)])
+    heard = listener(recogniser, "pull", [0.9] * 2 + [0.0] * 20 + [0.9] * 10).feed(LOUD * 60)
+    assert heard is not None
+    assert heard.text == "hooked"
+    assert heard.start_s == pytest.approx(22 * WINDOW / RATE)
+    assert recogniser.resets == 1
+
+
+def test_a_recording_is_heard_at_its_ask_and_not_at_another(ears: VoskEars) -> None:
+    file = DEMO / "09.ogg"
+    text = next(row.split("\t")[1] for row in _rows() if row.startswith("09.ogg"))
+    assert text == "yes"
+    assert [each.text for each in hear_file(file, ears, "confirm")] == ["yes"]
+    assert all(each.meaning is None for each in hear_file(file, ears, "job"))
+
+
+def _rows() -> list[str]:
+    return (DEMO / "playlist.tsv").read_text(encoding="utf-8").splitlines()
+
+
+def test_two_utterances_of_one_file_with_their_times(ears: VoskEars, tmp_path: Path) -> None:
+    word = np.frombuffer(read_audio(DEMO / "09.ogg"), "<i2")
+    silence = np.zeros(2 * RATE, "<i2")
+    soundfile.write(tmp_path / "two.wav", np.concatenate([silence, word, silence, word, silence]), RATE)
+    first, second = hear_file(tmp_path / "two.wav", ears, "confirm")
+    assert first.text == second.text == "yes"
+    assert second.start_s - first.start_s == pytest.approx(2 + len(word) / RATE, abs=0.1)
+    assert 1.9 < first.start_s < first.end_s < 2.1 + len(word) / RATE
+
+
+def test_noise_alone_is_nobody(ears: VoskEars, tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "noise.wav", np.random.default_rng(1).normal(0, 0.05, 3 * RATE), RATE)
+    assert hear_file(tmp_path / "noise.wav", ears, "pull") == []
+
+
+def test_a_bad_file_is_refused(ears: VoskEars, tmp_path: Path) -> None:
+    with pytest.raises(Refusal):
+        hear_file(tmp_path / "none.wav", ears, "pull")
+
+
+def test_typed_words_split_over_blocks() -> None:
+    typed = TextEars().listen("pull")
+    assert typed.feed(b"Three  eigh") is None
+    heard = typed.feed(b"ths\nhooked\n")
+    assert heard is not None
+    assert (heard.text, heard.score, heard.start_s, heard.end_s) == ("three eighths", 1.0, 0.0, 2.0)
+    assert heard.meaning is not None
+
+
+def test_an_empty_typed_line_is_noise() -> None:
+    heard = TextEars().listen("pull").feed(b"\n")
+    assert heard is not None
+    assert (heard.text, heard.meaning, heard.score) == ("", None, 0.0)

@@ -1,0 +1,104 @@
+"""The conversation: durable first, then said; resumed at the very question where it stopped."""
+
+from collections.abc import Sequence
+
+import pytest
+
+from assistant.conversation import Conversation
+from assistant.core import events as ev
+from assistant.core.meaning import Meaning
+from assistant.exits import Exit, Refusal
+from assistant.orders import read_order
+from assistant.ports import Heard
+from assistant.record.memory import MemoryStore
+from assistant.speech.grammars import grammar
+from assistant.speech.understand import understand
+from assistant.wording import Wording
+
+STARTED = ev.Started("test", "words", read_order())
+
+
+def heard(text: str, ask: str) -> Heard:
+    return Heard(text, understand(text, grammar(ask)), 1.0, 0.0, 1.0)
+
+
+class Talk:
+    """A conversation by words."""
+
+    def __init__(self, store: MemoryStore) -> None:
+        self.said: list[Wording] = []
+        self.conversation = Conversation(store, self.said.append, STARTED)
+
+    def take(self, *texts: str) -> None:
+        for text in texts:
+            ask = self.conversation.ask
+            assert ask is not None
+            self.conversation.take(heard(text, ask.grammar))
+
+
+SET_UP = (
+    "job four two seven", "tufted", "no figure", "the same", "seventy degrees", "forty percent", "thirty hours",
+    "nine feet", "yes", "eight feet", "yes", "door left", "door to far", "ready",
+)  # fmt: skip
+
+
+def test_a_job_is_resumed_at_the_same_question() -> None:
+    store = MemoryStore()
+    first = Talk(store)
+    for text in (*SET_UP, "three eighths", "scratch that", "one inch", "hooked"):
+        first.take(text)
+        again = Talk(store)
+        assert again.conversation.ask == first.conversation.ask
+        assert again.conversation.state == first.conversation.state
+
+
+class FullStore(MemoryStore):
+    """A disk that fills up."""
+
+    full = False
+
+    def append(self, rows: Sequence[tuple[str, str]]) -> int:
+        if self.full:
+            raise Refusal(Exit.NOT_WRITABLE, "full")
+        return super().append(rows)
+
+
+def test_nothing_is_acknowledged_that_was_not_written() -> None:
+    store = FullStore()
+    talk = Talk(store)
+    talk.take(*SET_UP)
+    said, rows, state = len(talk.said), len(list(store.rows())), talk.conversation.state
+    store.full = True
+    with pytest.raises(Refusal):
+        talk.take("one inch")
+    assert (len(talk.said), len(list(store.rows())), talk.conversation.state) == (said, rows, state)
+
+
+def test_what_was_heard_is_logged_with_what_came_of_it() -> None:
+    store = MemoryStore()
+    Talk(store).take("job seven")
+    kinds = [kind for kind, _ in store.rows()]
+    assert kinds == ["started", "said", "job_named"]
+
+
+def test_noise_without_words_is_passed_over_and_silence_is_counted() -> None:
+    store = MemoryStore()
+    talk = Talk(store)
+    talk.conversation.take(Heard("", None, 0.0, 0.0, 1.0))
+    assert len(list(store.rows())) == 1
+    talk.conversation.take(None)
+    assert talk.conversation.state.misses.noinput == 1
+    assert talk.said[-1].say == "I heard nothing."
+
+
+def test_out_of_grammar_speech_is_asked_again() -> None:
+    talk = Talk(MemoryStore())
+    talk.conversation.take(Heard("[unk]", None, 0.4, 0.0, 1.0))
+    assert talk.said[-1].say == "Again, please."
+
+
+def test_taps_are_logged_as_taps() -> None:
+    store = MemoryStore()
+    talk = Talk(store)
+    talk.conversation.take(Heard("job 7", Meaning("job", digits="7"), 1.0, 0.0, 0.0), by="tap")
+    assert '"by":"tap"' in list(store.rows())[1][1]

@@ -1,0 +1,31 @@
+"""Docs that are made from code stay true to it."""
+
+import re
+from pathlib import Path
+
+from assistant.cli import main
+from assistant.exits import Exit
+from assistant.trade_page import page
+
+HOUSE = Path(__file__).parent.parent
+
+
+def test_the_trade_page_is_up_to_date() -> None:
+    assert (HOUSE / "docs" / "trade.md").read_text(encoding="utf-8") == page()
+
+
+def test_the_readme_lists_every_exit_code() -> None:
+    readme = (HOUSE / "README.md").read_text(encoding="utf-8")
+    listed = {int(code) for code in re.findall(r"^\| (\d+) \| ", readme, re.MULTILINE)}
+    assert listed == {each.value for each in Exit}
+
+
+def test_the_readme_names_only_commands_that_exist(capsys) -> None:  # type: ignore[no-untyped-def]
+    readme = (HOUSE / "README.md").read_text(encoding="utf-8")
+    try:
+        main(["--help"])
+    except SystemExit as stop:
+        assert stop.code == 0
+    known = capsys.readouterr().out
+    for command in set(re.findall(r"`pullcall ([a-z]+)", readme)):
+        assert re.search(rf"^\s+{command}\s", known, re.MULTILINE), command
