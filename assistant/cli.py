@@ -39,7 +39,9 @@ def _parser() -> argparse.ArgumentParser:
         return sub
 
     demo = add("demo", _demo, "one whole job from bundled recordings; no microphone needed")
-    demo.add_argument("--out", type=Path, metavar="DIR", help="where the files go (default: a new pullcall-demo folder)")
+    demo.add_argument(
+        "--out", type=Path, metavar="DIR", help="where the files go (default: a new pullcall-demo folder)"
+    )
     demo.add_argument("--recordings", type=Path, metavar="DIR", help="folder with playlist.tsv and its recordings")
     demo.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     demo.add_argument("--quiet", action="store_true", help="do not synthesise the spoken answers")
@@ -56,7 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     listen.add_argument("--quiet", action="store_true", help="do not speak")
 
     hear = add("hear", _hear, "what each recording means at an ask")
-    hear.add_argument("files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or Ogg recording, at most a minute")
+    hear.add_argument(
+        "files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or Ogg recording, at most a minute"
+    )
     hear.add_argument("--ask", default="pull", help="the ask whose grammar listens (default: pull)")
     hear.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     hear.add_argument("--json", action="store_true", help="print a JSON object a line")

@@ -18,7 +18,7 @@ from assistant.wording import Wording, word
 class Conversation:
     """One session on one job file."""
 
-    def __init__(self, store: Store, answer: Callable[[Wording], None], started: ev.Started) -> None:
+    def __init__(self, store: Store, answer: Callable[[Wording], object], started: ev.Started) -> None:
         """Fold what the file holds and note that a session has started; `answer` says and shows a line."""
         self._store = store
         self._answer = answer

@@ -44,11 +44,14 @@ def read_playlist(folder: Path) -> tuple[Recording, ...]:
     playlist = folder / "playlist.tsv"
     try:
         rows = list(csv.DictReader(playlist.read_text(encoding="utf-8").splitlines(), delimiter="\t"))
-        return tuple(Recording(folder / row["file"], row["voice"], row["noise"]) for row in rows)
+        found = tuple(Recording(folder / row["file"], row["voice"], row["noise"]) for row in rows)
     except OSError:
         raise Refusal(Exit.BAD_AUDIO, f"{playlist}: cannot be read; a demo folder holds a playlist.tsv") from None
     except (KeyError, TypeError, UnicodeDecodeError):
         raise Refusal(Exit.BAD_AUDIO, f"{playlist}: needs the columns file, voice and noise in every line") from None
+    if not found or any(each.noise is None for each in found):
+        raise Refusal(Exit.BAD_AUDIO, f"{playlist}: holds no recordings, or a line without file, voice and noise")
+    return found
 
 
 def talk_through(
@@ -118,7 +121,9 @@ def _new_folder(wanted: Path | None) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: cannot be made ({error.strerror}); name another with --out") from None
+        raise Refusal(
+            Exit.NOT_WRITABLE, f"{folder}: cannot be made ({error.strerror}); name another with --out"
+        ) from None
     if any(folder.glob("*.job")):
         raise Refusal(Exit.NOT_WRITABLE, f"{folder}: holds a job already; name a new folder with --out")
     return folder

@@ -14,7 +14,7 @@ from assistant.workplace import open_workplace
 
 
 def run(options: argparse.Namespace, settings: Settings) -> Exit:
-    """Listen and answer until the job is finished or the keyboard interrupts; every answer is durable before it is said."""
+    """Listen and answer until the job is finished or the keyboard interrupts."""
     path: Path = options.job
     folder = path.parent / f"{path.stem}-files"
     with (

@@ -20,7 +20,10 @@ def as_text(plan: Plan) -> str:
     ]
     for each in plan.passes:
         first = each.pulls[0]
-        lines += ["", f"pass {each.number}: {each.rule.direction.value}, {each.rule.part.value}, to the {first.wall.value} wall"]
+        lines += [
+            "",
+            f"pass {each.number}: {each.rule.direction.value}, {each.rule.part.value}, to the {first.wall.value} wall",
+        ]
         lines += ["  pull   position        span            least        most"]
         lines += [_pull_text(pull, system) for pull in each.pulls]
     lines += ["", *(f"caution: {each.text} ({each.source})" for each in plan.cautions)]

@@ -8,8 +8,8 @@ from assistant.core.trade import Constant
 
 _HEAD = """# Figures of the trade
 
-Every constant the program uses, from `assistant/core/trade.py`; this page is written by `python -m assistant.trade_page`.
-The carpet maker's instructions and local codes go before all of them.
+Every constant the program uses, from `assistant/core/trade.py`. This page is written by
+`python -m assistant.trade_page docs/trade.md`. The carpet maker's instructions and local codes go before all of them.
 
 | figure | value | unit | source | vouched for as |
 |---|---|---|---|---|

@@ -11,7 +11,7 @@ from assistant.core.length import System
 from assistant.core.line import line
 from assistant.ports import Clock, Ears, Voice
 from assistant.record.clock import SystemClock
-from assistant.record.code import code_of
+from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.review import review
 from assistant.settings import Settings
@@ -37,9 +37,10 @@ class Workplace:
 
     def close_job(self, job: JobFile, *, finished: bool) -> None:
         """Give the job file back, tell its code, and write its report beside it."""
+        code = job_code(job.history())
         job.close()
         if finished:
-            self.answer(word(line("job_code", code=code_of(job.head)), System.IMPERIAL))
+            self.answer(word(line("job_code", code=code), System.IMPERIAL))
         print(f"\n{review(job.path).text}")
 
 

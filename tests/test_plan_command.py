@@ -54,9 +54,7 @@ def test_the_makers_figure_governs(capsys: pytest.CaptureFixture[str]) -> None:
         (("16 ft", "12 ft", "--figure-width", "1/0"), "'1/0'"),
     ],
 )
-def test_what_cannot_be_is_one_line(
-    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], named: str
-) -> None:
+def test_what_cannot_be_is_one_line(capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...], named: str) -> None:
     assert main(["plan", *arguments]) == Exit.BAD_SIZE
     shown = capsys.readouterr()
     assert shown.out == ""

@@ -102,7 +102,7 @@ def make_plan(job: Job) -> Plan:
     """Lay out both walls, share the pulls out over the order's passes, gather the cautions."""
     layouts = {each: lay_out(job.room.span(job.axis(each).other), job.head) for each in Direction}
     passes: list[Pass] = []
-    number, done = 0, {each: 0 for each in Direction}
+    number, done = 0, dict.fromkeys(Direction, 0)
     for rule in job.order.passes:
         centres = _centres(rule, layouts[rule.direction], done[rule.direction])
         pulls = tuple(_pull(job, rule.direction, at, number + i) for i, at in enumerate(centres, start=1))

@@ -14,7 +14,8 @@ Samples = NDArray[np.float64]
 
 
 def _level(samples: Samples) -> Samples:
-    return samples / (np.sqrt(np.mean(samples**2)) + 1e-12)
+    level: Samples = samples / (np.sqrt(np.mean(samples**2)) + 1e-12)
+    return level
 
 
 def pink(count: int, seed: int) -> Samples:
@@ -70,4 +71,5 @@ def mix(speech: Samples, noise: str, snr_db: float, seed: int) -> Samples:
     """Speech with a noise at a signal-to-noise ratio over the whole utterance, scaled to stay within +-1."""
     level = np.sqrt(np.mean(speech**2)) * 10 ** (-snr_db / 20)
     mixed = speech + level * NOISES[noise](len(speech), seed)
-    return mixed * min(1.0, 0.9 / (np.max(np.abs(mixed)) + 1e-12))
+    scaled: Samples = mixed * min(1.0, 0.9 / (np.max(np.abs(mixed)) + 1e-12))
+    return scaled

@@ -19,6 +19,8 @@ _ARROW = 62.0
 _CLEAR = 5.0
 _HEAD = (13.0, 7.0)
 """Length and half width of an arrow's head."""
+_SHORTEST = 20.0
+"""A shorter arrow gets a smaller head."""
 _MARK_OUT, _NUMBER_OUT, _NAME_OUT, _NAME_OUT_FREE = 22.0, 48.0, 84.0, 28.0
 CHART_WIDTH = 220.0
 
@@ -108,14 +110,16 @@ def _reach(wall: Wall, at: Point, busy: set[Wall], size: Point, near: float) -> 
         Wall.DOOR: MARGIN + size[1] - at[1],
     }
     crossed = any(gaps[each] < _ARROW + _HEAD[1] for each in busy - {wall, wall.opposite})
-    return max(_CLEAR + _HEAD[0] + 2, min(_ARROW, near - _HEAD[1] - 3)) if crossed else _ARROW
+    smaller = min(1.0, near / (_SHORTEST + _HEAD[1] + 1))
+    return min(_ARROW, max(_SHORTEST * smaller, near - (_HEAD[1] + 3) * smaller)) if crossed else _ARROW
 
 
 def _arrow(each: PullSummary, at: Point, reach: float) -> Arrow:
     inward = _INWARD[each.pull.wall]
     out, aside = (-inward[0], -inward[1]), (inward[1], inward[0])
-    base, half = _from(at, inward, _CLEAR + _HEAD[0]), _HEAD[1]
-    head = (_from(at, inward, _CLEAR), _from(base, aside, half), _from(base, aside, -half))
+    smaller = min(1.0, reach / _SHORTEST)
+    base, half = _from(at, inward, (_CLEAR + _HEAD[0]) * smaller), _HEAD[1] * smaller
+    head = (_from(at, inward, _CLEAR * smaller), _from(base, aside, half), _from(base, aside, -half))
     tail = _from(at, inward, reach)
     return Arrow(each.pull.number, each.mark, tail, head, _from(at, out, _MARK_OUT), _from(at, out, _NUMBER_OUT))
 

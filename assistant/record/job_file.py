@@ -156,7 +156,9 @@ def _prepare(base: sqlite3.Connection, path: Path) -> tuple[int, str]:
         base.execute("COMMIT")
         return 0, START
     last = _checked(base, path)
-    base.execute("ROLLBACK")  # a COMMIT would write a first page into a foreign file of a few bytes
+    # SQLite opens a file on a read-only disk without a word: try to write now rather than at the first reading.
+    base.execute(f"PRAGMA user_version = {schema.version(base)}")
+    base.execute("ROLLBACK")
     return last
 
 

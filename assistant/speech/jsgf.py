@@ -1,7 +1,7 @@
 """JSpeech Grammar Format (W3C Note, JSGF 1.0), the part this project uses.
 
-Rules, sequences, alternatives, groups, optionals, tags and imports; no weights, no recursion, no Kleene operators: every
-grammar here has finitely many sentences, so that it can be enumerated, compiled and proven.
+Rules, sequences, alternatives, groups, optionals, tags and imports; no weights, no recursion, no Kleene operators:
+every grammar here has finitely many sentences, so that it can be enumerated, compiled and proven.
 """
 
 import re
@@ -165,7 +165,7 @@ class _GrammarReader:
         header = _HEADER.match(text.strip())
         if header is None or header[1] != name:
             raise GrammarError(f"grammar {name}: must begin '#JSGF V1.0; grammar {name};'")
-        self.imports = _IMPORT.findall(text)
+        self.imports: list[str] = _IMPORT.findall(text)
         body = _IMPORT.sub(" ", text.strip()[header.end() :])
         self.tokens = self._tokens(body)
         self.at = 0
@@ -182,9 +182,7 @@ class _GrammarReader:
 
     def read(self) -> tuple[list[str], dict[str, Expansion]]:
         rules: dict[str, Expansion] = {}
-        self.local = {
-            self.tokens[i - 1][1:-1] for i, token in enumerate(self.tokens) if token == "=" and i > 0
-        }
+        self.local = {self.tokens[i - 1][1:-1] for i, token in enumerate(self.tokens) if token == "=" and i > 0}
         while self.at < len(self.tokens):
             if self._peek() == "public":
                 self.at += 1

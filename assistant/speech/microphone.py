@@ -49,7 +49,9 @@ class Microphone:
         self._stream.start()
         return self
 
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
         self._stream.close()
 
     def __iter__(self) -> Iterator[bytes]:

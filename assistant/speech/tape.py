@@ -1,9 +1,9 @@
 """The meaning tape: the tags met along a sentence, added up like strips on an adding machine.
 
-    7, 3/8       a number                      ft in m cm mm pct F C h   closes the numbers before it
-    *100         times a hundred               by     the next length begins
-    .            decimal places follow         #      the numbers so far were single digits
-    act= word= manner=                         what is done, which choice, 'strong' or 'light'
+7, 3/8       a number                      ft in m cm mm pct F C h   closes the numbers before it
+*100         times a hundred               by     the next length begins
+.            decimal places follow         #      the numbers so far were single digits
+act= word= manner=                         what is done, which choice, 'strong' or 'light'
 """
 
 import re

@@ -52,10 +52,14 @@ class Batch:
     """Of scores: a third of the cepstra's."""
     labels: Tensor
     """[frames, clips] outputs by the alignment."""
+    aligned: Tensor
+    """[clips] whether `labels` means anything."""
     chain: Tensor
     chain_size: Tensor
 
 
+NEVER = 1 << 30
+"""Begin of a segment that is none."""
 FASTEST, SLOWEST = 1.14, 0.88
 """Bounds of the playing speed, which changes pitch and tempo together."""
 SILENT_SHARE = 0.05
@@ -98,7 +102,8 @@ class Batches:
         frames = -(-features.shape[1] // SUBSAMPLING)
         labels = self._labels(rows, speed, lead, frames) * ~silent + silent
         size = torch.where(silent[:, 0], 1, clips.chain_size[rows])
-        return Batch(padded(features), frames, labels.T, clips.chain[rows], size)
+        aligned = (clips.segment_begin[rows, 0] < NEVER) | silent[:, 0]
+        return Batch(padded(features), frames, labels.T, aligned, clips.chain[rows], size)
 
     def _played(self, rows: Tensor, speed: Tensor, lead: Tensor, samples: int) -> tuple[Tensor, Tensor]:
         """The clips at their speeds, and the level of their speech: [clips, samples], [clips, 1]."""

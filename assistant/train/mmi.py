@@ -6,10 +6,15 @@ of phones) and silence. Both return log likelihoods [clips].
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 import torch
 from torch import Tensor, nn
+
+from assistant.train.clips import Batch
+from assistant.train.cross_entropy import framewise
+from assistant.train.loop import scored
+from assistant.train.network import Network
 
 TINY = 1e-30
 PAUSE = 0.3
@@ -114,3 +119,44 @@ def numerator(likelihood: Tensor, phones: Tensor, length: Tensor) -> Tensor:
         mass = alpha.sum(1, keepdim=True) + TINY
         alpha, total = alpha / mass, total + mass[:, 0].log()
     return total + ((alpha * final).sum(1) + TINY).log()
+
+
+CROSS_ENTROPY = 0.1
+"""Weight of the frame-wise objective beside this one."""
+SQUARES = 2e-4
+"""Weight of the squared scores, which keeps them small."""
+IMPOSSIBLE = 4.0
+"""Clips that cost more than this a frame are left out: wrong text, or too fast."""
+
+
+class Mmi:
+    """The objective: what was said against all that could have been said."""
+
+    def __init__(self, denominator: Denominator) -> None:
+        self.denominator = denominator
+        self._graphs: dict[int, Callable[..., Tensor]] = {}
+
+    def _both(self, scores: Tensor, chain: Tensor, size: Tensor) -> Tensor:
+        """[2, clips] log likelihoods: said, anything."""
+        likelihood, _ = likelihoods(scores)
+        return torch.stack([numerator(likelihood, chain, size), self.denominator(likelihood)])
+
+    def _run(self, scores: Tensor, chain: Tensor, size: Tensor) -> Tensor:
+        """On a GPU the thousands of small steps are recorded once per shape and replayed."""
+        if not scores.is_cuda:
+            return self._both(scores, chain, size)
+        if len(scores) not in self._graphs:
+            sample = (scores.detach().clone().requires_grad_(), chain, size)
+            self._graphs[len(scores)] = torch.cuda.make_graphed_callables(self._both, sample)
+        return self._graphs[len(scores)](scores, chain, size)
+
+    def __call__(self, network: Network, batch: Batch) -> tuple[Tensor, dict[str, float | Tensor]]:
+        """See `loop.Objective`."""
+        scores = scored(network, batch)
+        said, anything = self._run(scores, batch.chain, batch.chain_size)
+        cost = (anything - said) / len(scores)
+        usable = torch.isfinite(cost) & (cost < IMPOSSIBLE)
+        loss = torch.where(usable, cost, 0.0).sum() / usable.sum().clamp_min(1)
+        frames = framewise(scores, batch)
+        total = loss + CROSS_ENTROPY * frames + SQUARES * scores.square().mean()
+        return total, {"mmi": loss.detach(), "ce": frames.detach(), "used": usable.float().mean()}

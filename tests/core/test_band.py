@@ -1,4 +1,4 @@
-"""Bands against figures from outside the project; tags: [published], [second hand], [consumer], [practice], [derived]."""
+"""Bands against figures from outside; tags: [published], [second hand], [consumer], [practice], [derived]."""
 
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
@@ -55,7 +55,7 @@ def test_metric_band_table(metres: int, least: int, most: int) -> None:
 
 def test_the_default_is_the_standards_floor_and_the_second_hand_ceiling() -> None:
     """CRI 2011 s.16.5.2 [published]: at least 1 %; CRI 104/105 by way of a trade magazine [second hand]: to 1.5 %."""
-    assert DEFAULT_FIGURE == Figure(Fraction(1), Fraction(3, 2), from_maker=False)
+    assert Figure(Fraction(1), Fraction(3, 2), from_maker=False) == DEFAULT_FIGURE
 
 
 def test_nearest_rounding_would_miss_the_floor_on_ten_feet() -> None:

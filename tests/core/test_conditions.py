@@ -51,7 +51,7 @@ def test_on_the_limit_is_inside(kind: str, value: int, unit: str) -> None:
 
 
 def test_skipped_ones_are_not_recorded() -> None:
-    found = conditions.cautions({kind: None for kind in conditions.KINDS})
+    found = conditions.cautions(dict.fromkeys(conditions.KINDS))
     assert [each.text for each in found] == [f"{kind}: not recorded" for kind in conditions.KINDS]
 
 

@@ -15,7 +15,7 @@ from assistant.core.room import Axis, Corner, Room, Wall
 
 CROSS, LENGTH = Direction.CROSS, Direction.LENGTH
 TIE, REST = Part.TIE_OFF, Part.REST
-DEFAULTS = Figures({each: DEFAULT_FIGURE for each in Direction})
+DEFAULTS = Figures(dict.fromkeys(Direction, DEFAULT_FIGURE))
 
 
 def order(*passes: tuple[Direction, Part]) -> Order:
@@ -46,9 +46,7 @@ def plan(
 sides = st.integers(24, 1200).map(inches) | st.integers(600, 30480).map(millimetres)
 
 
-@given(
-    sides, sides, st.sampled_from(Axis), st.sampled_from(Corner), st.sampled_from(ORDERS), st.sampled_from(System)
-)
+@given(sides, sides, st.sampled_from(Axis), st.sampled_from(Corner), st.sampled_from(ORDERS), st.sampled_from(System))
 def test_every_place_of_both_layouts_exactly_once(
     length: Length, width: Length, lay: Axis, corner: Corner, sequence: Order, system: System
 ) -> None:

@@ -34,7 +34,8 @@ SIZED = ("job one", "tufted", "no figure", "the same", "skip", "skip", "skip")
 def test_setting_up_asks_in_order(talk: Talk) -> None:
     seen = [talk.asks]
     for sentence in ("job four two seven", "woven", "one to two percent", "yes", "no figure", "skip", "skip", "skip",
-                     "nine feet two", "yes", "eight feet", "yes", "far right corner", "left to right", "ready"):  # fmt: skip
+                     "nine feet two", "yes", "eight feet", "yes", "far right corner", "left to right",
+                     "ready"):  # fmt: skip
         talk.hear(sentence)
         seen.append(talk.asks)
     assert seen == ["job", "construction", "figure", "confirm", "figure", "temperature", "humidity", "unrolled", "size",
@@ -389,7 +390,13 @@ def test_notes_belong_to_a_pull(talk: Talk, pulling: Talk) -> None:
 
 def test_three_misses_lead_to_the_keys_and_never_to_a_fourth_question(talk: Talk) -> None:
     told = [talk.hear("eleven point six feet").said for _ in range(5)]
-    assert told == [["Again, please."], ["Say: job, then the digits."], ["I can't follow. Use the keys or the pedal."], [], []]
+    assert told == [
+        ["Again, please."],
+        ["Say: job, then the digits."],
+        ["I can't follow. Use the keys or the pedal."],
+        [],
+        [],
+    ]
     assert not talk.turn.ask_again
     assert (talk.asks, talk.state.misses.nomatch) == ("job", 5)
     talk.hear("job one")
@@ -476,7 +483,19 @@ def test_going_back_from_the_end(pulling: Talk) -> None:
 
 
 def test_a_stopped_job_is_resumed_at_the_same_question(pulling: Talk) -> None:
-    for sentence in ("one inch", "hooked", "yes", "one inch", "yes", "six inches", "no", "skip", "pause", "resume", "pipe"):
+    for sentence in (
+        "one inch",
+        "hooked",
+        "yes",
+        "one inch",
+        "yes",
+        "six inches",
+        "no",
+        "skip",
+        "pause",
+        "resume",
+        "pipe",
+    ):
         pulling.hear(sentence)
         again = fold(pulling.events)
         assert (again, next_ask(again)) == (pulling.state, pulling.ask)
@@ -508,3 +527,11 @@ def test_metric_positions_are_called_in_centimetres(talk: Talk) -> None:
     pull = talk.state.pull
     assert pull is not None
     assert (pull.called_position.mm % 10, pull.span) == (0, millimetres(3600))
+
+
+@pytest.mark.parametrize("event", [ev.ReadingTaken(inches(1), ""), ev.HoldTaken(inches(1), "")])
+def test_a_yes_where_no_pull_is_left_settles_in_silence(event: ev.Event) -> None:
+    state = fold([ev.Proposed(event, "doubt_large")])
+    turn = respond(state, Meaning("yes"))
+    assert (turn.events, turn.lines) == ((ev.Confirmed(),), ())
+    assert fold(turn.events, state).proposed is None

@@ -38,7 +38,8 @@ def test_other_fractions_are_refused(part: str) -> None:
 
 @pytest.mark.parametrize(
     ("number", "places", "words"),
-    [("7/5", 1, "one point four"), ("2", 1, "two"), ("5/4", 2, "one point two five"), ("1/100", 2, "zero point zero one"),
+    [("7/5", 1, "one point four"), ("2", 1, "two"), ("5/4", 2, "one point two five"),
+     ("1/100", 2, "zero point zero one"),
      ("199/100", 1, "two"), ("24/25", 2, "zero point nine six"), ("105/100", 2, "one point zero five")],
 )  # fmt: skip
 def test_decimals(number: str, places: int, words: str) -> None:

@@ -105,6 +105,13 @@ def test_untouched() -> None:
     assert check_code(CODE, ROWS).seq == len(ROWS)
 
 
+def test_a_row_hash_never_changes_and_fields_cannot_flow_into_each_other() -> None:
+    """The first is the format's check value for files already written."""
+    row = chained(1, "w", 1, "ab", "c", START)
+    assert row.hash == "a585977a93ecfade802bfacc84112133fe6458a9a8ca12f68d18a3ef6c3660c3"
+    assert chained(1, "w", 1, "a", "bc", START).hash != row.hash
+
+
 def test_edit_and_cut_inside_are_found_by_the_chain() -> None:
     """R13, first half."""
     edited = (*ROWS[:9], replace(ROWS[9], payload="{}"), *ROWS[10:])

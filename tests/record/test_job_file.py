@@ -18,7 +18,7 @@ from assistant.exits import Exit, Refusal
 from assistant.record import schema
 from assistant.record.chain import START, first_break
 from assistant.record.codec import decode
-from assistant.record.job_file import JobFile, begin_job, resume_job
+from assistant.record.job_file import JobFile, _open, begin_job, resume_job
 from assistant.record.reading import _read_copy, read_job
 from tests.record import scenario
 from tests.record.scenario import ScriptedClock
@@ -342,6 +342,21 @@ def test_a_read_only_place_is_told(tmp_path: Path) -> None:
     with pytest.raises(Refusal) as found:
         begin_job(place / "a.job", ScriptedClock())
     assert found.value.code is Exit.NOT_WRITABLE
+
+
+def test_a_file_that_can_only_be_read_is_not_resumed(tmp_path: Path) -> None:
+    """As on a read-only disk, where SQLite quietly opens for reading."""
+    path = three_rows(tmp_path / "a.job")
+    with pytest.raises(Refusal, match="nothing was recorded") as found:
+        _open(path, ScriptedClock(), "ro")
+    assert found.value.code is Exit.NOT_WRITABLE
+
+
+def test_resuming_alone_changes_nothing(tmp_path: Path) -> None:
+    path = three_rows(tmp_path / "a.job")
+    before = path.read_bytes()
+    resume_job(path, ScriptedClock()).close()
+    assert path.read_bytes() == before
 
 
 def test_an_unfinished_write_is_rolled_back_on_a_copy_for_reading(tmp_path: Path) -> None:

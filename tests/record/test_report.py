@@ -6,6 +6,7 @@ import json
 import re
 from fractions import Fraction
 from html.parser import HTMLParser
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -19,7 +20,7 @@ from assistant.core.room import Axis, Corner, Wall
 from assistant.exits import Exit, Refusal
 from assistant.record import marks
 from assistant.record.cautions import safety_cautions
-from assistant.record.drawing import CHART_WIDTH, MARGIN, draw_chart, draw_plan
+from assistant.record.drawing import CHART_WIDTH, MARGIN, Arrow, draw_chart, draw_plan
 from assistant.record.report import cell, render_csv, render_html, render_json, write_csv, write_json, write_report
 from assistant.record.summary import JobSummary, summarise
 from assistant.record.view import clock_time, day_and_time, duration
@@ -255,6 +256,12 @@ def test_the_plan_is_to_scale_and_every_pull_on_its_wall(corner: Corner, lay: Ax
         assert abs(tail - walls[each.pull.wall]) > abs(tip - walls[each.pull.wall])
 
 
+def box(arrow: Arrow) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Least and most x, least and most y."""
+    xs, ys = zip(arrow.tail, *arrow.head, strict=True)
+    return (min(xs), max(xs)), (min(ys), max(ys))
+
+
 def in_room(length: Length, width: Length, corner: Corner, lay: Axis) -> JobSummary:
     sides = ev.SidesSet(length, width, System.IMPERIAL)
     turns = [*list(scenario.set_up())[:-2], (1, (sides, ev.CornerChosen(corner), ev.LayChosen(lay)))]
@@ -278,12 +285,10 @@ def test_arrows_and_marks_do_not_touch(summary: JobSummary) -> None:
     for at, one in enumerate(places):
         for two in places[at + 1 :]:
             assert max(abs(one[0] - two[0]), abs(one[1] - two[1])) >= 24
-    boxes = [sorted((a.tail, a.head[0])) for a in drawing.arrows]
-    for at, (low, high) in enumerate(boxes):
-        for other_low, other_high in boxes[at + 1 :]:
-            apart_x = low[0] > other_high[0] or other_low[0] > high[0]
-            ys = sorted((low[1], high[1])), sorted((other_low[1], other_high[1]))
-            assert apart_x or ys[0][0] > ys[1][1] or ys[1][0] > ys[0][1]
+    for one, two in combinations(drawing.arrows, 2):
+        (left, right), (top, bottom) = box(one)
+        (other_left, other_right), (other_top, other_bottom) = box(two)
+        assert left > other_right or other_left > right or top > other_bottom or other_top > bottom
 
 
 def test_a_room_smaller_than_the_head_is_drawn_too() -> None:

@@ -172,6 +172,13 @@ def test_a_pull_in_progress_is_not_made() -> None:
     assert len([each for each in found.findings if each.kind == "not made"]) == 18
 
 
+def test_a_hooked_pull_whose_hold_reading_is_still_asked_is_not_made() -> None:
+    turns = [*scenario.set_up(), *list(scenario.tie_off())[:5]]
+    found = summarise(scenario.rows(turns))
+    assert pull(1, found).record.hooked and pull(1, found).record.hold_due
+    assert pull(1, found).mark == NOT_MADE and found.share_in_band is None
+
+
 def reading_all(construction: Construction, figure: Figure | None, moved: str) -> JobSummary:
     events = scenario.events(list(scenario.set_up()))
     chosen = {Direction.LENGTH: figure, Direction.CROSS: figure}

@@ -92,7 +92,7 @@ def test_the_end_is_told_once_with_speech_or_without() -> None:
 
 
 def test_a_knock_is_forgotten_and_the_word_after_it_heard_even_in_one_block() -> None:
-    recogniser = Scripted([("hooked", 1.0)])
+    recogniser = Scripted([("skip", 1.0)], [("hooked", 1.0)], ends_at=1)
     heard = listener(recogniser, "pull", [0.9] * 2 + [0.0] * 20 + [0.9] * 10).feed(LOUD * 60)
     assert heard is not None
     assert heard.text == "hooked"

@@ -79,20 +79,6 @@ def test_lasting_talk_is_ended_hard() -> None:
     assert len(utterance) / 2 / RATE == pytest.approx(EndRule().longest_s, abs=WINDOW_S)
 
 
-def test_loudness_ends_it_where_the_detector_takes_the_noise_for_speech() -> None:
-    ends = scripted([0.0] * 20 + [0.9] * 200)
-    sound = windows(20, 100) + windows(15, 3000) + windows(40, 100)
-    ends.feed(sound)
-    assert ends.ended
-    assert ends.end_s == pytest.approx(35 * WINDOW_S)
-
-
-def test_loudness_has_no_say_where_speech_hardly_rises_above_the_noise() -> None:
-    ends = scripted([0.0] * 20 + [0.9] * 55)
-    ends.feed(windows(20, 1000) + windows(15, 2000) + windows(40, 1000))
-    assert not ends.ended
-
-
 @pytest.mark.parametrize("noise_db", [None, -40, -30])
 def test_the_real_detector_finds_a_recorded_word(noise_db: int | None) -> None:
     word = read_audio(recordings_folder() / "demo" / "02.ogg")

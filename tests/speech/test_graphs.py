@@ -1,7 +1,11 @@
 """The graphs that ship accept what the grammars accept: read here without the tools that made them."""
 
+import shutil
 import struct
+import subprocess
+import sys
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from random import Random
 
@@ -145,6 +149,31 @@ def test_the_phone_table_is_the_acoustic_models() -> None:
     ]
     with pytest.raises(ValueError, match="phone T:"):
         phones.check(twisted)
+
+
+def test_transition_ids_are_the_self_loop_and_then_the_way_out() -> None:
+    phones = Phones(GRAPH / "phones.txt")
+    assert [(phones.loop(name), phones.forward(name)) for name in ("SIL", "AA_B", "ZH_S")] == [
+        (1, 2),
+        (3, 4),
+        (313, 314),
+    ]
+
+
+@pytest.mark.skipif(
+    shutil.which("fstconvert") is None or find_spec("pynini") is None,
+    reason="needs the tools that make graphs: pynini (extra 'train') and OpenFst's fstconvert",
+)
+def test_the_graphs_that_ship_are_what_the_grammars_and_weights_give(tmp_path: Path) -> None:
+    made = shutil.copytree(model_folder(), tmp_path / "model")
+    # In a process of its own: pynini and vosk cannot be loaded together.
+    subprocess.run([sys.executable, "-m", "assistant.train.graph", str(made)], check=True)
+    assert _files(made / "graph") == _files(GRAPH)
+    assert (made / "SHA256SUMS").read_bytes() == (model_folder() / "SHA256SUMS").read_bytes()
+
+
+def _files(folder: Path) -> dict[Path, bytes]:
+    return {each.relative_to(folder): each.read_bytes() for each in folder.rglob("*") if each.is_file()}
 
 
 def test_places_in_a_word() -> None:

@@ -50,7 +50,10 @@ def test_a_hundred() -> None:
     assert value("a hundred and five") == value("one hundred five") == 105
 
 
-@pytest.mark.parametrize("words", ["hundred", "twenty eleven", "one two", "twenty and one", "thirteen hundred", "oh", "a"])
+NO_NUMBERS = ("hundred", "twenty eleven", "one two", "twenty and one", "thirteen hundred", "oh", "a")
+
+
+@pytest.mark.parametrize("words", NO_NUMBERS)
 def test_no_numbers(words: str) -> None:
     assert value(words) is None
 
@@ -90,7 +93,8 @@ def test_every_sixteenth_to_twenty_inches_in_inches(ask: str) -> None:
         pieces = [spoken.whole(whole)] if whole else []
         pieces += ["and"] if whole and part else []
         pieces += [spoken.fraction(part)] if part else []
-        assert length(" ".join([*pieces, "inches" if whole and not part else ""]), ask) == inches(Fraction(sixteenths, 16))
+        words = " ".join([*pieces, "inches" if whole and not part else ""])
+        assert length(words, ask) == inches(Fraction(sixteenths, 16))
 
 
 def test_every_sixteenth_to_24_inches_as_inches_of_a_side() -> None:

@@ -1,0 +1,66 @@
+"""The demo: one whole job from bundled recordings, decided by what is heard and by nothing else."""
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from assistant.cli import main
+from assistant.exits import Exit
+from assistant.shelf import recordings_folder
+
+DEMO = recordings_folder() / "demo"
+
+
+def run_demo(out: Path, recordings: Path = DEMO) -> dict[str, Any]:
+    assert main(["demo", "--quiet", "--out", str(out), "--recordings", str(recordings)]) == Exit.DONE
+    found: dict[str, Any] = json.loads((out / "demo.json").read_text(encoding="utf-8"))
+    return found
+
+
+@pytest.fixture(scope="module")
+def as_bundled(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, Any]]:
+    out = tmp_path_factory.mktemp("demo") / "out"
+    return out, run_demo(out)
+
+
+def test_the_bundled_job_is_finished_and_shows_its_mishaps(as_bundled: tuple[Path, dict[str, Any]]) -> None:
+    out, found = as_bundled
+    report = (out / "demo.html").read_text(encoding="utf-8")
+    kinds = {each["kind"] for each in found["exceptions"]}
+    assert found["finished"]
+    assert {"head too far", "misheard", "scratched", "skipped"} <= kinds
+    for trace in ("5 in", "pipe", "0427", found["code"]):
+        assert trace in report
+
+
+def test_another_recording_makes_another_job(as_bundled: tuple[Path, dict[str, Any]], tmp_path: Path) -> None:
+    _, bundled = as_bundled
+    other = tmp_path / "recordings"
+    shutil.copytree(DEMO, other)
+    # Recording 08 says 'nine feet two inches'; 10 says 'eight feet one inch'.
+    shutil.copy(DEMO / "10.ogg", other / "08.ogg")
+    found = run_demo(tmp_path / "out", other)
+    assert bundled["room"]["length"]["tape"] == "9 ft 2 in"
+    assert found["room"]["length"]["tape"] == "8 ft 1 in"
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [(None, "cannot be read"), ("file\tvoice\n01.ogg\n", "needs the columns"), ("", "holds no recordings")],
+)
+def test_a_broken_playlist_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str | None, named: str
+) -> None:
+    if text is not None:
+        (tmp_path / "playlist.tsv").write_text(text, encoding="utf-8")
+    assert main(["demo", "--quiet", "--out", str(tmp_path / "out"), "--recordings", str(tmp_path)]) == Exit.BAD_AUDIO
+    assert named in capsys.readouterr().err
+
+
+def test_an_earlier_job_is_never_overwritten(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "demo.job").touch()
+    assert main(["demo", "--quiet", "--out", str(tmp_path)]) == Exit.NOT_WRITABLE
+    assert "holds a job already" in capsys.readouterr().err

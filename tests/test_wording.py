@@ -1,0 +1,128 @@
+"""Messages: no key missing, none unused, none too long to be heard."""
+
+import re
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+import assistant
+from assistant.core import setup_talk
+from assistant.core.band import Construction
+from assistant.core.conditions import KINDS
+from assistant.core.length import System, feet, inches, millimetres
+from assistant.core.line import Value, line
+from assistant.core.order import Direction
+from assistant.core.room import Axis
+from assistant.speech.grammars import asks
+from assistant.wording import Wording, messages, word
+
+IMPERIAL, METRIC = System.IMPERIAL, System.METRIC
+CORE = Path(setup_talk.__file__).parent
+BUILT = {
+    *(f"ask_figure_{each.value}" for each in Direction),
+    *(f"ask_{each}" for each in KINDS),
+    *(f"ask_side_{each.value}" for each in Axis),
+    *(f"confirm_side_{each.value}" for each in Axis),
+    *(f"construction_{each.value}" for each in Construction),
+    *(f"options_{each}" for each in asks()),
+    *(f"hold_{each}" for each in ("short", "in_band", "over", "none")),
+    *("temperature_noted_F", "temperature_noted_C", "humidity_noted_pct", "unrolled_noted_h"),
+    *("confirm_sides_length", "confirm_sides_width", "confirm_figure_least"),
+    *("noinput", "nomatch", "louder", "quieter", "slower", "faster"),
+}
+"""Keys the core puts together from parts."""
+QUOTED = {
+    each
+    for file in Path(assistant.__file__).parent.rglob("*.py")
+    for each in re.findall(r'"([A-Za-z_]+)"', file.read_text(encoding="utf-8"))
+}
+KEYED = re.compile(r'(?:line|refuse|Doubt|propose)\((?:[^"()]*\([^()]*\)[^"()]*,)?\s*"(\w+)"')
+LINES = {each for file in CORE.glob("*.py") for each in KEYED.findall(file.read_text(encoding="utf-8"))}
+"""Keys the core names where it speaks, refuses, doubts or proposes."""
+
+WIDEST: dict[str, tuple[Value, ...]] = {
+    "length": (feet(27, "191/16"), millimetres(30_473)),
+    "side": (feet(27, "191/16"), millimetres(30_473)),
+    "position": (feet(27, "23/2"), millimetres(27_770)),
+    "distance": (inches("191/16"), millimetres(277)),
+    "moved": (feet(1, "95/16"), inches("191/16"), millimetres(477)),
+    "missing": (inches("191/16"), millimetres(277)),
+    "over": (inches("191/16"), millimetres(277)),
+    "least": (inches("191/16"), millimetres(277)),
+}
+"""The wordiest figure of each name that a room up to 100 ft brings."""
+OTHERS: dict[str, Value] = {
+    "number": 121, "count": 63, "pulls": 126, "passes": 3, "bites": 27, "first": 121, "second": 122,
+    "percent": Fraction("2.77"), "value": Fraction(127), "wall": "right", "direction": "length",
+    "reason": "out of reach",
+    "note": "wrinkle", "manner": "strong", "corner": "door right", "digits": "one two seven", "text": "", "source": "",
+    "code": "",
+}  # fmt: skip
+PER_CENT = Fraction("9.75")
+
+
+def names(key: str) -> set[str]:
+    return set(re.findall(r"{(\w+)}", messages()[key][0] + messages()[key][1]))
+
+
+def widest(key: str) -> list[Wording]:
+    found = []
+    for system, at in ((IMPERIAL, 0), (METRIC, -1)):
+        values: dict[str, Value] = {}
+        for name in names(key):
+            values[name] = WIDEST[name][at] if name in WIDEST else OTHERS.get(name, PER_CENT)
+            if key.startswith("confirm_figure"):
+                values[name] = PER_CENT
+        found.append(word(line(key, **values), system))
+    return found
+
+
+def test_every_key_the_core_uses_has_its_words() -> None:
+    assert len(LINES) > 40
+    assert (LINES | BUILT) - messages().keys() - {"confirm_figure", "confirm_sides"} == set()
+    assert "confirm_figure" in messages()
+
+
+def test_no_message_is_unused() -> None:
+    assert messages().keys() - BUILT - QUOTED == set()
+
+
+@pytest.mark.parametrize("key", sorted(messages()))
+def test_a_sentence_is_short_enough_to_be_heard(key: str) -> None:
+    """At most 12 words (4.6 s at 155 a minute) and two figures; digits are read one by one and may be longer."""
+    for told in widest(key):
+        assert len(told.say.replace(",", " ").split()) <= 12, told.say
+        assert told.say[0].isupper() or told.say[0].isdigit()
+    words = {"wall", "reason", "note", "manner", "corner", "direction"}
+    assert len(set(re.findall(r"{(\w+)}", messages()[key][0])) - words) <= 2
+
+
+def test_figures_are_said_in_words_and_shown_as_on_the_tape() -> None:
+    told = word(line("call_pull", number=7, least=inches("23/16")), IMPERIAL)
+    assert told == Wording(
+        "Pull seven. At least one and seven sixteenths inches.", "Pull 7. At least 1 7/16 in.", helper=False
+    )
+    assert word(line("short", missing=millimetres(38)), METRIC).show == "Short 38 mm."
+
+
+def test_shares_are_rounded_for_people() -> None:
+    told = word(line("no_verdict", percent=Fraction(125, 120)), IMPERIAL)
+    assert (told.say, told.show) == ("One point zero four per cent. No verdict.", "1.04 per cent. No verdict.")
+
+
+def test_the_helper_is_called_in_his_own_voice() -> None:
+    assert word(line("call_position", position=inches("19/2")), IMPERIAL).helper
+    assert [key for key, (_, _, helper) in messages().items() if helper] == ["call_position"]
+
+
+def test_a_caution_says_little_and_shows_all() -> None:
+    told = word(line("plan_caution", text="cross pulls: wide", source="CRI 105"), IMPERIAL)
+    assert (told.say, told.show) == ("One caution on the screen.", "Caution: cross pulls: wide (CRI 105).")
+
+
+def test_unknown_keys_and_missing_figures_are_errors() -> None:
+    with pytest.raises(KeyError):
+        word(line("sing"), IMPERIAL)
+    with pytest.raises(KeyError):
+        word(line("short"), IMPERIAL)
