@@ -20,5 +20,9 @@ def read_order_file(file: Path) -> Order:
         table = tomllib.loads(file.read_text(encoding="utf-8"))
         passes = tuple(PassRule(Direction(each["direction"]), Part(each["part"])) for each in table["pass"])
         return check(Order(table["name"], passes))
-    except (OSError, tomllib.TOMLDecodeError, KeyError, TypeError, ValueError) as error:
+    except KeyError as error:
+        raise OrderError(
+            f"{file.name}: lacks {error}; an order has a name and passes with direction and part"
+        ) from None
+    except (OSError, tomllib.TOMLDecodeError, TypeError, ValueError) as error:
         raise OrderError(f"{file.name}: {error}") from error

@@ -16,7 +16,7 @@ class Wording:
     """One line in words."""
 
     say: str
-    """For the voice: figures in number words."""
+    """For the voice: figures in number words; '' = only shown."""
     show: str
     """For the screen: figures as on the tape."""
     helper: bool
@@ -67,4 +67,4 @@ def _shown(value: Value, system: System) -> str:
 
 
 def _sentence(text: str) -> str:
-    return text[0].upper() + text[1:]
+    return text[:1].upper() + text[1:]

@@ -54,13 +54,21 @@ def bites_missing(record: PullRecord, missing: Length) -> int | None:
 def hold_is_due(place_in_pass: int, since_hold: int, margin: Length | None, loss: FallBack | None) -> bool:
     """Should this pull be measured again after hooking?
 
-    `place_in_pass` from 0; `since_hold` pulls of the pass since the last hold reading; `margin` reading minus least.
+    `place_in_pass` from 0; `since_hold` pulls of the pass since the last hold reading; `margin` reading minus least,
+    None where nobody gave a figure.
     """
-    if margin is None:
-        return False
     if place_in_pass < trade.HOLD_FIRST.value or loss is None:
         return True
-    return margin < loss.at_most or since_hold + 1 >= trade.HOLD_EVERY.value
+    thin = margin is not None and margin < loss.at_most
+    return thin or since_hold + 1 >= trade.HOLD_EVERY.value
+
+
+def target(band: Band, loss: FallBack | None, step: Length) -> Length:
+    """The working target, on a mark of the tape: the least plus the fall-back to be expected, but never over the most."""
+    if loss is None:
+        return band.tape_least
+    wanted = (band.least + loss.expected).up_to(step)
+    return wanted if band.tape_most is None else max(band.tape_least, min(wanted, band.tape_most))
 
 
 @dataclass(frozen=True)

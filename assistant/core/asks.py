@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from assistant.core import conditions
+from assistant.core import advice, conditions
 from assistant.core import events as ev
 from assistant.core.length import Length, System
 from assistant.core.line import Line, line
@@ -27,7 +27,13 @@ def next_ask(state: State) -> Ask | None:
     """The present question; None once the job is finished."""
     if state.finished:
         return None
-    return _aside(state) or _before_the_plan(state) or _at_a_pull(state) or Ask("close", (line("ask_close"),))
+    return _aside(state) or _before_the_plan(state) or _at_a_pull(state) or Ask("close", _close(state))
+
+
+def _close(state: State) -> tuple[Line, ...]:
+    skipped = [str(number) for number, each in enumerate(state.records, start=1) if each.skipped]
+    told = (line("pulls_skipped", count=len(skipped), numbers=", ".join(skipped)),) if skipped else ()
+    return *told, line("ask_close")
 
 
 def _aside(state: State) -> Ask | None:
@@ -67,7 +73,9 @@ def _at_a_pull(state: State) -> Ask | None:
         return Ask("ready", _ready(here))
     if state.record.hold_due:
         return Ask("hold", (line("ask_hold", number=pull.number),))
-    return Ask("pull", call_out(pull))
+    return Ask(
+        "pull", call_out(pull, advice.target(pull.band, state.loss, state.tape.graduation) if pull.band else None)
+    )
 
 
 def _ready(here: Pass) -> tuple[Line, ...]:
@@ -77,12 +85,15 @@ def _ready(here: Pass) -> tuple[Line, ...]:
     return (*opening, line(key, direction=here.rule.direction.value, count=count, wall=wall), line("ask_ready"))
 
 
-def call_out(pull: Pull) -> tuple[Line, ...]:
-    """The position for the helper, the least movement for the installer."""
+def call_out(pull: Pull, target: Length | None) -> tuple[Line, ...]:
+    """The position for the helper; for the installer the least movement, or the working target where that is more."""
     position = line("call_position", position=pull.called_position)
-    if pull.band is None:
+    if pull.band is None or target is None:
         return position, line("call_pull_no_figure", number=pull.number)
-    return position, line("call_pull", number=pull.number, least=pull.band.tape_least)
+    least = pull.band.tape_least
+    if target > least:
+        return position, line("call_pull_aim", number=pull.number, target=target, least=least)
+    return position, line("call_pull", number=pull.number, least=least)
 
 
 def question(event: ev.Event, why: str) -> tuple[Line, ...]:

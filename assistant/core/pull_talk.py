@@ -22,7 +22,7 @@ def head(state: State, said: Meaning) -> Turn:
     event = ev.HeadSet(distance)
     far = distance > inches(trade.HEAD_FROM_WALL_WARN.value)
     read_back = (line("head_set", distance=distance), *in_digits(state.system, distance))
-    answer = (*read_back, *((line("head_too_far"),) if far else ()))
+    answer = (*read_back, *((line("head_too_far", most=inches(trade.HEAD_FROM_WALL_MOST.value)),) if far else ()))
     return unless(plausible.head(quantity, state.system), event, Turn((event,), answer))
 
 
@@ -121,7 +121,8 @@ def _unevenness(before: State, after: State) -> tuple[Line, ...]:
 def skip(state: State, said: Meaning) -> Turn:
     """The pull, or its hold reading, is left out."""
     if state.record.hold_due:
-        return Turn((ev.HoldTaken(None, ""),), (line("hold_skipped"),))
+        event = ev.HoldTaken(None, "")
+        return Turn((event,), (line("hold_skipped"), *_unevenness(state, apply(state, event))))
     if not said.word:
         return Turn((ev.SkipAsked(),))
     return reason(state, said)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from assistant.core import events as ev
-from assistant.core import pull_talk, setup_talk
+from assistant.core import pull_talk, setup_talk, trade
 from assistant.core.asks import in_digits, next_ask
 from assistant.core.fold import apply
 from assistant.core.length import Length
@@ -121,7 +121,7 @@ def _voice(state: State, said: Meaning) -> Turn:
 
 
 def _finish(state: State, said: Meaning) -> Turn:
-    return Turn((ev.JobFinished(),), (line("climate_after"), line("job_closed")))
+    return Turn((ev.JobFinished(),), (line("climate_after", hours=int(trade.CLIMATE_AFTER.value)), line("job_closed")))
 
 
 _ACTS: dict[str, Act] = {

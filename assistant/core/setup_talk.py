@@ -100,8 +100,9 @@ def lay(state: State, said: Meaning) -> Turn:
     if plan is None:
         return Turn()
     told = line("plan_told", pulls=len(plan.pulls), passes=len(plan.passes))
-    cautions = tuple(line("plan_caution", text=each.text, source=each.source) for each in plan.cautions)
-    return Turn((event,), (told, *cautions))
+    shown = tuple(line("plan_caution", text=each.text, source=each.source) for each in plan.cautions)
+    count = (line("plan_cautions", count=len(shown)),) if shown else ()
+    return Turn((event,), (told, *count, *shown))
 
 
 def ready(state: State, said: Meaning) -> Turn:

@@ -26,7 +26,7 @@ class Constant:
 
     value: Fraction
     unit: str
-    """'pct', 'in', 'ft', 'F', 'h', 'deg', 'points' (percentage points), 'pulls' or 'times'."""
+    """'pct', 'in', 'ft', 'F', 'h', 'points' (percentage points), 'pulls' or 'times'."""
     source: str
     vouch: Vouch
 
@@ -60,12 +60,10 @@ GAP_LEAST = _of(3, "in", "no published source", Vouch.PRACTICE)
 GAP_MOST = _of(4, "in", "no published source", Vouch.PRACTICE)
 TIE_OFF_RUN = _of(36, "in", "no published source", Vouch.PRACTICE)
 """Stretch of wall from the start corner that the first cross pulls anchor."""
-HEAD_FROM_WALL_LEAST = _of(2, "in", "no published source", Vouch.PRACTICE)
 HEAD_FROM_WALL_MOST = _of(3, "in", "no published source", Vouch.PRACTICE)
+"""The head works best within this."""
 HEAD_FROM_WALL_WARN = _of(4, "in", "no published source; other guides say up to 6 in", Vouch.PRACTICE)
 """Further off, the carpet wrinkles between head and wall and hooking lets the stretch out."""
-CORNER_ANGLE = _of(15, "deg", "trade press", Vouch.PRACTICE)
-"""A first pull angled into the corner."""
 
 NEIGHBOUR_JUMP = _of("3/20", "points", "ours", Vouch.DESIGN)
 """Jump in stretch between neighbouring pulls over which a caution names both."""

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from assistant.core import advice
 from assistant.core.advice import FallBack, Outcome
-from assistant.core.band import DEFAULT_FIGURE, Verdict, band
+from assistant.core.band import DEFAULT_FIGURE, Figure, Verdict, band
 from assistant.core.length import ZERO, Length, System, feet, inches
 from assistant.core.order import Direction
 from assistant.core.plan import Pull
@@ -88,7 +88,9 @@ LOSS = FallBack(inches("1/8"), inches("1/4"))
 @pytest.mark.parametrize(
     ("place", "since", "margin", "loss", "due"),
     [
-        pytest.param(0, 0, None, LOSS, False, id="no verdict, nothing to prove"),
+        pytest.param(0, 0, None, LOSS, True, id="first of the pass, no figure"),
+        pytest.param(3, 1, None, LOSS, False, id="no figure, measured lately"),
+        pytest.param(5, 3, None, LOSS, True, id="every fourth, no figure"),
         pytest.param(0, 0, inches(1), LOSS, True, id="first of the pass"),
         pytest.param(1, 0, inches(1), LOSS, True, id="second of the pass"),
         pytest.param(2, 0, inches(1), None, True, id="no estimate yet"),
@@ -177,3 +179,24 @@ def test_status_of_a_record() -> None:
     assert PullRecord(hooked=True, skipped="pipe").status is Status.SKIPPED
     assert done("2", "7/4").fall_back == inches("1/4")
     assert PullRecord(hold=Reading(inches(1))).fall_back is None
+
+
+@pytest.mark.parametrize(
+    ("loss", "target"),
+    [
+        pytest.param(None, "3/2", id="nothing learnt: the least"),
+        pytest.param("0", "3/2", id="nothing lost: the least"),
+        pytest.param("1/8", "13/8", id="least 1.44 and 1/8 is 1.565: next mark 1 5/8"),
+        pytest.param("2", "17/8", id="never over the most"),
+    ],
+)
+def test_the_working_target_is_the_least_and_what_hooking_loses(loss: str | None, target: str) -> None:
+    # 12 ft: 1.44 to 2.16 in, on the tape 1 1/2 to 2 1/8 (Floor Covering Installer [published]; tape derived)
+    limits = band(feet(12), DEFAULT_FIGURE, System.IMPERIAL)
+    learnt = None if loss is None else FallBack(inches(loss), inches(loss))
+    assert advice.target(limits, learnt, System.IMPERIAL.graduation) == inches(target)
+
+
+def test_without_an_upper_figure_the_target_is_not_held_back() -> None:
+    limits = band(feet(12), Figure(Fraction(1), None, from_maker=True), System.IMPERIAL)
+    assert advice.target(limits, FallBack(inches(2), inches(2)), System.IMPERIAL.graduation) == inches("7/2")

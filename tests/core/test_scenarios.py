@@ -146,13 +146,15 @@ def test_no_verdict_for_woven_without_a_figure(talk: Talk) -> None:
     talk.hear("the same")
     assert (talk.keys, talk.state.maker[Direction.CROSS]) == (["noted"], None)
     talk.hear("skip", "skip", "skip", "eight feet by eight feet", "yes", "door left", "door to far")
-    assert talk.keys == ["plan_told", "plan_caution", "plan_caution"]
+    assert talk.keys == ["plan_told", "plan_cautions", "plan_caution", "plan_caution"]
     talk.hear("ready")
     assert talk.asked[-1] == "Pull one. Say what it moved."
     talk.hear("one and a half")
     assert talk.said == ["One and a half inches.", "One point five six per cent. No verdict."]
     talk.hear("hooked")
-    assert (talk.keys, talk.asks, talk.state.at) == (["hooked"], "pull", 1)
+    assert (talk.keys, talk.asks, talk.state.at) == (["hooked"], "hold", 0)
+    talk.hear("one and a quarter")
+    assert (talk.keys, talk.asks, talk.state.at) == (["holds", "hold_none"], "pull", 1)
 
 
 def test_tufted_without_a_figure_keeps_to_the_standard(talk: Talk) -> None:
@@ -203,7 +205,7 @@ def test_a_turn_is_told_between_passes(pulling: Talk) -> None:
 def test_a_head_too_far_warns_and_is_kept(pulling: Talk) -> None:
     assert pulling.hear("head two and a half inches").said == ["Head two and a half inches off the wall."]
     pulling.hear("head five inches")
-    assert pulling.said == ["Head five inches off the wall.", "Too far: it wrinkles. Bring the head closer."]
+    assert pulling.said == ["Head five inches off the wall.", "Too far, it wrinkles. Bring it within three inches."]
     assert pulling.state.record.head == inches(5)
     assert pulling.hear("head four inches").keys == ["head_set"]
     assert pulling.hear("head thirteen inches").keys == ["head_impossible"]
@@ -343,8 +345,8 @@ def test_uneven_neighbours_are_named(pulling: Talk) -> None:
 
 def test_uneven_without_a_hold_reading(talk: Talk) -> None:
     talk.hear("job one", "woven", "no figure", "the same", "skip", "skip", "skip", "ten feet by ten feet", "yes",
-              "door left", "door to far", "ready", "one inch", "hooked", "one and a half", "hooked")  # fmt: skip
-    assert talk.said == ["Hooked.", "Pulls one and two are uneven."]
+              "door left", "door to far", "ready", "one inch", "hooked", "skip", "one and a half", "hooked", "skip")  # fmt: skip
+    assert talk.said == ["No hold reading. Logged.", "Pulls one and two are uneven."]
 
 
 def test_a_skip_with_its_reason(pulling: Talk) -> None:
@@ -535,3 +537,20 @@ def test_a_yes_where_no_pull_is_left_settles_in_silence(event: ev.Event) -> None
     turn = respond(state, Meaning("yes"))
     assert (turn.events, turn.lines) == ((ev.Confirmed(),), ())
     assert fold(turn.events, state).proposed is None
+
+
+def test_the_working_target_grows_with_what_hooking_loses(pulling: Talk) -> None:
+    # The least stands until a hold reading has shown a loss; then the target is the least and that loss.
+    assert pulling.asked[-1].startswith("Pull one. At least ")
+    pulling.hear("one and five eighths", "hooked", "one and a half")
+    assert pulling.asked[-1].startswith("Pull two. Aim for ")
+
+
+def test_skipped_pulls_are_named_before_the_job_is_closed(pulling: Talk) -> None:
+    for _ in range(40):
+        if pulling.asks == "close":
+            break
+        pulling.hear("skip pipe" if pulling.asks == "pull" else "ready")
+    count = len(pulling.state.records)
+    assert pulling.asked[0].startswith("Pulls skipped: ")
+    assert all(each.skipped == "pipe" for each in pulling.state.records) and count > 2
