@@ -112,7 +112,7 @@ def _ears() -> Iterator[Figure]:
 
 def _demo_job(ears: Ears) -> None:
     started = ev.Started("bench", "bench", read_order())
-    conversation = Conversation(MemoryStore(), lambda wording: None, started)
+    conversation = Conversation(MemoryStore(), lambda wording, tone: None, started)
     talk_through(read_playlist(recordings_folder() / "demo"), conversation, ears, lambda text: None)
 
 

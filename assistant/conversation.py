@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterable
 from assistant.core import events as ev
 from assistant.core.asks import Ask, next_ask
 from assistant.core.fold import fold
-from assistant.core.length import System
 from assistant.core.line import Line, line
 from assistant.core.session import missed, respond
 from assistant.core.state import State
+from assistant.core.tone import Tone
 from assistant.core.turn import Turn
 from assistant.ports import Heard, Store
 from assistant.record.codec import decode, encode
@@ -18,7 +18,7 @@ from assistant.wording import Wording, word
 class Conversation:
     """One session on one job file."""
 
-    def __init__(self, store: Store, answer: Callable[[Wording], object], started: ev.Started) -> None:
+    def __init__(self, store: Store, answer: Callable[[Wording, Tone], object], started: ev.Started) -> None:
         """Fold what the file holds and note that a session has started; `answer` says and shows a line."""
         self._store = store
         self._answer = answer
@@ -59,4 +59,4 @@ class Conversation:
 
     def _say(self, lines: Iterable[Line]) -> None:
         for each in lines:
-            self._answer(word(each, self.state.system or System.IMPERIAL))
+            self._answer(word(each, self.state.tape), self.state.tone)

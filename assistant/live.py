@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from assistant.conversation import Conversation
+from assistant.core.tone import Tone
 from assistant.exits import Exit
 from assistant.ports import Ears, Heard
 from assistant.record.job_file import begin_job, resume_job
@@ -23,8 +24,10 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     ):
         job = resume_job(path, place.clock) if path.exists() else begin_job(path, place.clock)
 
-        def answer(wording: Wording) -> None:
-            microphone.play(place.answer(wording))
+        def answer(wording: Wording, tone: Tone) -> None:
+            spoken = place.answer(wording, tone)
+            if spoken is not None:
+                microphone.play(spoken)
 
         try:
             conversation = Conversation(job, answer, place.started)

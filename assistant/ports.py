@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Protocol
 
 from assistant.core.meaning import Meaning
+from assistant.core.tone import PLAIN, Tone
 
 RATE = 16_000
 """Samples a second everywhere inside the program; one channel of signed 16-bit little-endian samples."""
@@ -47,7 +48,7 @@ class Ears(Protocol):
 class Voice(Protocol):
     """Text to sound."""
 
-    def speak(self, text: str, *, helper: bool = False) -> Path:
+    def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
         """A WAV file that says `text`; `helper` uses the second voice setting. Raises Refusal (NO_VOICE)."""
 
     def close(self) -> None:

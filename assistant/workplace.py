@@ -9,6 +9,7 @@ from assistant import __version__
 from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
+from assistant.core.tone import PLAIN, Tone
 from assistant.ports import Clock, Ears, Voice
 from assistant.record.clock import SystemClock
 from assistant.record.code import job_code
@@ -30,10 +31,10 @@ class Workplace:
     started: ev.Started
     """Program, model, order and head of this session."""
 
-    def answer(self, wording: Wording) -> Path:
-        """Print a line and speak it into a WAV."""
+    def answer(self, wording: Wording, tone: Tone = PLAIN) -> Path | None:
+        """Print a line and speak it into a WAV; None for a line that is only shown."""
         print(f"        {'helper:  ' if wording.helper else 'pullcall: '}{wording.show}", flush=True)
-        return self.voice.speak(wording.say, helper=wording.helper)
+        return self.voice.speak(wording.say, helper=wording.helper, tone=tone) if wording.say else None
 
     def close_job(self, job: JobFile, *, finished: bool) -> None:
         """Give the job file back, tell its code, and write its report beside it."""

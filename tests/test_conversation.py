@@ -7,6 +7,7 @@ import pytest
 from assistant.conversation import Conversation
 from assistant.core import events as ev
 from assistant.core.meaning import Meaning
+from assistant.core.tone import Tone
 from assistant.exits import Exit, Refusal
 from assistant.orders import read_order
 from assistant.ports import Heard
@@ -27,7 +28,7 @@ class Talk:
 
     def __init__(self, store: MemoryStore) -> None:
         self.said: list[Wording] = []
-        self.conversation = Conversation(store, self.said.append, STARTED)
+        self.conversation = Conversation(store, lambda wording, tone: self.said.append(wording), STARTED)
 
     def take(self, *texts: str) -> None:
         for text in texts:
@@ -95,6 +96,14 @@ def test_out_of_grammar_speech_is_asked_again() -> None:
     talk = Talk(MemoryStore())
     talk.conversation.take(Heard("[unk]", None, 0.4, 0.0, 1.0))
     assert talk.said[-1].say == "Again, please."
+
+
+def test_louder_is_louder_from_the_next_word_on_and_after_a_stop() -> None:
+    store, tones = MemoryStore(), []
+    conversation = Conversation(store, lambda wording, tone: tones.append(tone), STARTED)
+    conversation.take(heard("louder", "job"))
+    Conversation(store, lambda wording, tone: tones.append(tone), STARTED).open()
+    assert tones == [Tone(loudness=1), Tone(loudness=1)]
 
 
 def test_taps_are_logged_as_taps() -> None:

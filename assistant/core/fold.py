@@ -210,7 +210,11 @@ def _rejected(state: State, event: ev.Rejected) -> State:
 def _scratched(state: State, event: ev.Scratched) -> State:
     if state.before is None:
         return state
-    return replace(state.before, misses=Misses(), proposed=None, why="", asking_reason=False)
+    return replace(state.before, tone=state.tone, misses=Misses(), proposed=None, why="", asking_reason=False)
+
+
+def _voice_changed(state: State, event: ev.VoiceChanged) -> State:
+    return replace(state, tone=state.tone.changed(event.how))
 
 
 def _paused(state: State, event: ev.Paused) -> State:
@@ -229,6 +233,7 @@ _ASIDES: dict[type, Callable[[State, Any], State]] = {
     ev.Confirmed: _confirmed,
     ev.Rejected: _rejected,
     ev.Scratched: _scratched,
+    ev.VoiceChanged: _voice_changed,
     ev.Paused: _paused,
     ev.Resumed: _resumed,
 }

@@ -14,6 +14,7 @@ from assistant.core.order import Direction, Order
 from assistant.core.plan import Pass, Plan, Pull
 from assistant.core.record import PullRecord, Status
 from assistant.core.room import Axis, Corner, Room
+from assistant.core.tone import PLAIN, Tone
 
 
 @dataclass(frozen=True)
@@ -61,6 +62,8 @@ class State:
     why: str = ""
     """The question it waits under."""
     misses: Misses = Misses()
+    tone: Tone = PLAIN
+    """How the voice was asked to sound."""
     paused: bool = False
     finished: bool = False
     before: "State | None" = field(default=None, compare=False, repr=False)

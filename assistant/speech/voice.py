@@ -10,12 +10,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
+from assistant.core.tone import PLAIN, Tone
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
 from assistant.speech.voice_process import VoiceProcess, WorkerLost
 
 RATE_LEAST, RATE_DEFAULT, RATE_MOST = 120, 155, 220
 """Words a minute: voice.md's range and default."""
+
+RATE_STEP = 15
+"""Words a minute that 'faster' adds."""
+VOLUME_STEP = 1.2
+"""Factor of 'louder', 1.6 dB; espeak-ng clips above about twice its own loudness."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +34,8 @@ class VoiceSetting:
     """espeak-ng pitch, 0 to 99; 50 is the voice's own."""
     rate: int
     """Words a minute."""
+    volume: float = 1.0
+    """1 = as loud as espeak-ng speaks by itself."""
 
 
 INSTALLER = VoiceSetting("en-us", 50, RATE_DEFAULT)
@@ -55,9 +63,9 @@ class EspeakVoice:
         self._cache, self._rate = cache, rate
         self._process = VoiceProcess(command, timeout_s)
 
-    def speak(self, text: str, *, helper: bool = False) -> Path:
+    def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
         """A WAV that says `text`. Raises Refusal: NO_VOICE after two failed tries, NOT_WRITABLE for the folder."""
-        setting = replace(HELPER if helper else INSTALLER, rate=self._rate)
+        setting = toned(replace(HELPER if helper else INSTALLER, rate=self._rate), tone)
         file = self._cache / f"{_key(text, setting)}.wav"
         if file.exists():
             return file
@@ -98,7 +106,7 @@ class SilentVoice:
         """Keep the one silent WAV in `cache`."""
         self._file = cache / "silence.wav"
 
-    def speak(self, text: str, *, helper: bool = False) -> Path:
+    def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
         """The silent WAV whatever the text. Raises Refusal (NOT_WRITABLE)."""
         if not self._file.exists():
             with _written_whole(self._file) as part:
@@ -107,6 +115,12 @@ class SilentVoice:
 
     def close(self) -> None:
         """Nothing is behind it."""
+
+
+def toned(setting: VoiceSetting, tone: Tone) -> VoiceSetting:
+    """The setting with the steps that were asked for; the rate stays within its range."""
+    rate = max(RATE_LEAST, min(RATE_MOST, setting.rate + RATE_STEP * tone.pace))
+    return replace(setting, rate=rate, volume=round(setting.volume * VOLUME_STEP**tone.loudness, 3))
 
 
 def _key(text: str, setting: VoiceSetting) -> str:

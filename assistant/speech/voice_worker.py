@@ -1,7 +1,7 @@
 """The child process behind the voice: one utterance at a time, requests and answers as JSON lines.
 
 Started by path, never imported by the program, and imports nothing of it: pyttsx3 may hang or crash, and then only
-this process is lost. Request: text, file, voice, pitch, rate. Answer: {"done": true} or {"error": "..."}; the first
+this process is lost. Request: text, file, voice, pitch, rate, volume. Answer: {"done": true} or {"error": "..."}; the first
 answer is sent unasked once the voice is ready.
 """
 
@@ -40,7 +40,7 @@ class Speaker:
 
     def save(self, order: Mapping[str, Any]) -> None:
         """Write order['text'] as a WAV to order['file']; returns once the file is closed."""
-        for name in ("voice", "pitch", "rate"):
+        for name in ("voice", "pitch", "rate", "volume"):
             self._engine.setProperty(name, order[name])
         self._synchronize()  # without it a new rate comes one utterance late or not at all
         self._finished.clear()

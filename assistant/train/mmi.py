@@ -41,8 +41,9 @@ class Denominator(nn.Module):
     entry: Tensor
     bigram: Tensor
 
-    def __init__(self, words: Pronunciations, counts: Mapping[str, int], others: Iterable[tuple[int, ...]],
-                 phones: int = 40) -> None:
+    def __init__(
+        self, words: Pronunciations, counts: Mapping[str, int], others: Iterable[tuple[int, ...]], phones: int = 40
+    ) -> None:
         """`words`: the vocabulary; `counts`: how often each is said; `others`: pronunciations of any other words."""
         super().__init__()
         total = sum(counts.get(word, 0) + 1 for word in words)

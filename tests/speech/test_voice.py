@@ -4,6 +4,7 @@ import shutil
 import sys
 import wave
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,8 +12,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from assistant.core.tone import Tone
 from assistant.exits import Exit, Refusal
-from assistant.speech.voice import EspeakVoice
+from assistant.speech.voice import INSTALLER, RATE_LEAST, RATE_MOST, EspeakVoice, toned
 from assistant.speech.voice_process import WORKER
 
 SENTENCE = "Pull three, at two feet four and a half inches. You want at least an inch and three quarters."
@@ -200,3 +202,14 @@ def test_the_worker_needs_neither_the_program_nor_its_folder(tmp_path: Path, mon
     voice = EspeakVoice(tmp_path / "voice", command=(*WORKER[:-1], copy))
     assert seconds(voice.speak("Hooked.")) > 0.3
     voice.close()
+
+
+def test_louder_is_louder_and_faster_is_shorter(voice: EspeakVoice) -> None:
+    plain, loud = voice.speak(SENTENCE), voice.speak(SENTENCE, tone=Tone(loudness=2))
+    assert np.abs(samples(loud)[0]).mean() > 1.2 * np.abs(samples(plain)[0]).mean()
+    assert seconds(voice.speak(SENTENCE, tone=Tone(pace=3))) < 0.9 * seconds(plain)
+
+
+def test_the_rate_stays_within_its_range() -> None:
+    assert toned(replace(INSTALLER, rate=200), Tone(pace=4)).rate == RATE_MOST
+    assert toned(replace(INSTALLER, rate=130), Tone(pace=-4)).rate == RATE_LEAST
