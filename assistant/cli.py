@@ -1,12 +1,17 @@
 """The command line: thin. stdout carries what was asked for, talk goes to stderr."""
 
 import argparse
+import contextlib
+import io
+import os
+import re
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Any, NoReturn
 
 from assistant import __version__
-from assistant.exits import Exit, Refusal
+from assistant.exits import Exit, Refusal, one_line
 from assistant.settings import Settings, read_settings
 
 Command = Callable[[argparse.Namespace, Settings], Exit]
@@ -14,20 +19,62 @@ Command = Callable[[argparse.Namespace, Settings], Exit]
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit code is one of assistant.exits.Exit."""
+    _ready_streams()
     options = _parser().parse_args(arguments)
     command: Command = options.command
     try:
-        return int(command(options, read_settings(options.settings)))
+        code = command(options, read_settings(options.settings))
+        sys.stdout.flush()
     except Refusal as refusal:
-        print(f"pullcall: {refusal.line}", file=sys.stderr)
-        return int(refusal.code)
+        code = _refused(refusal)
     except KeyboardInterrupt:
         print("pullcall: stopped", file=sys.stderr)
-        return int(Exit.STOPPED)
+        code = Exit.STOPPED
+    except OSError as error:
+        code = _system_refused(error)
+    return int(code)
+
+
+def _refused(refusal: Refusal) -> Exit:
+    print(f"pullcall: {refusal.line}", file=sys.stderr)
+    return refusal.code
+
+
+def _system_refused(error: OSError) -> Exit:
+    """What nothing nearer has put into words: output that nobody reads, a full disk behind it, an impossible name."""
+    if error.filename is None:
+        # Python would try once more at its end, and fail aloud.
+        with contextlib.suppress(OSError), Path(os.devnull).open("w", encoding="utf-8") as nowhere:
+            os.dup2(nowhere.fileno(), sys.stdout.fileno())
+    if isinstance(error, BrokenPipeError):
+        return Exit.NOT_WRITABLE  # the reader has seen enough, as in `| head`: no word about it
+    thing = "output" if error.filename is None else os.fsdecode(error.filename)
+    return _refused(Refusal(Exit.NOT_WRITABLE, f"{thing}: {error.strerror or error}; mend that or name another place"))
+
+
+def _ready_streams() -> None:
+    """A closed stream leads nowhere, or else an opened job file might take its place; no sign is too odd to print."""
+    for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), mode, encoding="utf-8"))
+    if isinstance(sys.stdout, io.TextIOWrapper) and sys.stdout.errors == "strict":
+        sys.stdout.reconfigure(errors="backslashreplace")
+
+
+class _Parser(argparse.ArgumentParser):
+    """Wrong calls are told in one line, and '-3ft' is a length below zero, not an option."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self._negative_number_matcher = re.compile(r"-\.?\d")
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong and end the program."""
+        self.exit(Exit.USAGE, f"{self.prog}: {one_line(message)}; '{self.prog} --help' shows how\n")
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="pullcall", description=_description(), epilog=_codes())
+    parser = _Parser(prog="pullcall", description=_description(), epilog=_codes())
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("--version", action="version", version=f"pullcall {__version__}")
     parser.add_argument("--settings", type=Path, metavar="FILE", help="settings file (TOML)")

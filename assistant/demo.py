@@ -47,9 +47,9 @@ def read_playlist(folder: Path) -> tuple[Recording, ...]:
         found = tuple(Recording(folder / row["file"], row["voice"], row["noise"]) for row in rows)
     except OSError:
         raise Refusal(Exit.BAD_AUDIO, f"{playlist}: cannot be read; a demo folder holds a playlist.tsv") from None
-    except (KeyError, TypeError, UnicodeDecodeError):
+    except (KeyError, TypeError, ValueError, csv.Error):
         raise Refusal(Exit.BAD_AUDIO, f"{playlist}: needs the columns file, voice and noise in every line") from None
-    if not found or any(each.noise is None for each in found):
+    if not found or any(each.noise is None or not str(each.file).isprintable() for each in found):
         raise Refusal(Exit.BAD_AUDIO, f"{playlist}: holds no recordings, or a line without file, voice and noise")
     return found
 
@@ -95,6 +95,7 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     playlist = read_playlist(options.recordings or recordings_folder() / "demo")
     folder = _new_folder(options.out)
     with open_workplace(folder, settings, model=options.model, quiet=options.quiet) as place:
+        _make(folder)  # only now: a wrong model leaves no empty folder behind
         job = begin_job(folder / "demo.job", place.clock)
         try:
             conversation = Conversation(job, place.answer, place.started)
@@ -118,15 +119,18 @@ def _show(text: str) -> None:
 def _new_folder(wanted: Path | None) -> Path:
     """`wanted`, or the first free of pullcall-demo, pullcall-demo-2 ... Never an earlier job's folder."""
     folder = wanted or next(each for each in _names() if not each.exists())
+    if any(folder.glob("*.job")):
+        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: holds a job already; name a new folder with --out")
+    return folder
+
+
+def _make(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise Refusal(
             Exit.NOT_WRITABLE, f"{folder}: cannot be made ({error.strerror}); name another with --out"
         ) from None
-    if any(folder.glob("*.job")):
-        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: holds a job already; name a new folder with --out")
-    return folder
 
 
 def _names() -> Iterator[Path]:

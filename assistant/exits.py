@@ -32,10 +32,20 @@ class Exit(IntEnum):
     """Interrupted from the keyboard."""
 
 
+LONGEST = 1000
+"""Characters of a message; the middle of a longer one is left out, since the cure stands at its end."""
+
+
+def one_line(text: str) -> str:
+    """`text` as one line that any terminal shows: unprintable signs are spelt out, what is overlong is cut."""
+    shown = "".join(each if each.isprintable() else each.encode("unicode_escape").decode() for each in text)
+    return shown if len(shown) <= LONGEST else f"{shown[: LONGEST // 2]} ... {shown[-LONGEST // 3 :]}"
+
+
 class Refusal(Exception):
     """Something the user must mend; carries the exit code and one line that names the thing and the cure."""
 
     def __init__(self, code: Exit, line: str) -> None:
-        super().__init__(line)
         self.code = code
-        self.line = line
+        self.line = one_line(line)
+        super().__init__(self.line)

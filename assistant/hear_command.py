@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 
 from assistant.core.meaning import Meaning
-from assistant.exits import Exit, Refusal
+from assistant.exits import Exit, Refusal, one_line
 from assistant.ports import Heard
 from assistant.speech.ears import VoskEars, hear_file
 from assistant.speech.grammars import asks
@@ -30,7 +30,7 @@ def _hear(file: Path, ears: VoskEars, options: argparse.Namespace) -> Exit:
         return refusal.code
     took_s = round(time.perf_counter() - begun, 3)
     if not utterances:
-        print(f"pullcall: {file}: nobody speaks in it", file=sys.stderr)
+        print(f"pullcall: {one_line(str(file))}: nobody speaks in it", file=sys.stderr)
     for heard in utterances:
         found = {"file": str(file), "ask": options.ask, **_facts(heard), "took_s": took_s}
         print(json.dumps(found) if options.json else _text(found), flush=True)
@@ -59,4 +59,4 @@ def _text(found: dict[str, object]) -> str:
         told = " ".join(" ".join(each) if isinstance(each, list) else str(each) for each in meaning.values())
     else:
         told = "not understood" if found["text"] else "only noise"
-    return f"{found['file']}: '{found['text']}' = {told} (score {found['score']}, {found['took_s']} s)"
+    return f"{one_line(str(found['file']))}: '{found['text']}' = {told} (score {found['score']}, {found['took_s']} s)"

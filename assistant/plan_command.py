@@ -2,11 +2,12 @@
 
 import argparse
 import json
+import re
 from fractions import Fraction
 
-from assistant.core import plausible
+from assistant.core import plausible, trade
 from assistant.core.band import Construction, Figure, figure_for
-from assistant.core.length import Length, System
+from assistant.core.length import Length, System, feet, tape
 from assistant.core.meaning import Quantity
 from assistant.core.order import Direction
 from assistant.core.plan import Figures, Job, Plan, make_plan
@@ -53,8 +54,18 @@ def _side(text: str, before: System | None) -> tuple[Length, System]:
     said = Quantity(length.inches, "in") if system is System.IMPERIAL else Quantity(length.mm, "mm")
     doubt = plausible.side(length, said, before)
     if doubt is not None:
-        raise Refusal(Exit.BAD_SIZE, f"'{text}': {messages()[doubt.why][1]}")
+        raise Refusal(Exit.BAD_SIZE, f"'{text}': {messages()[doubt.why][1]}{_cure(doubt.why, system)}")
     return length, system
+
+
+def _cure(why: str, system: System) -> str:
+    if why == "mixed_units":
+        return ""  # says it already
+    least, most = (tape(feet(each.value), system) for each in (trade.ROOM_SIDE_LEAST, trade.ROOM_SIDE_MOST))
+    return f" A side has {least} to {most}."
+
+
+_FIGURE = re.compile(r"\s*(\d{1,9}(?:[./]\d{1,9})?|\.\d{1,9})\s*%?\s*")
 
 
 def read_figure(text: str | None) -> Figure | None:
@@ -62,10 +73,17 @@ def read_figure(text: str | None) -> Figure | None:
     if text is None:
         return None
     try:
-        least, *rest = (Fraction(each.strip()) for each in text.replace("%", "").split("-"))
+        least, *rest = (_per_cent(each) for each in text.split("-"))
         (most,) = rest or (None,)
     except (ValueError, ZeroDivisionError):
-        raise Refusal(Exit.BAD_SIZE, f"'{text}' is no figure; write '1' or '1-1.5' per cent") from None
+        raise Refusal(Exit.BAD_SIZE, f"'{text[:40]}' is no figure; write '1' or '1-1.5' per cent") from None
     if plausible.figure(least, most) is not None:
-        raise Refusal(Exit.BAD_SIZE, f"'{text}': least must be above 0, most at least that and at most 10 per cent")
+        raise Refusal(Exit.BAD_SIZE, f"'{text[:40]}': least must be above 0, most at least that, at most 10 per cent")
     return Figure(least, most, from_maker=True)
+
+
+def _per_cent(text: str) -> Fraction:
+    found = _FIGURE.fullmatch(text)
+    if found is None:
+        raise ValueError(text)
+    return Fraction(found.group(1))

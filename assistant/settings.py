@@ -36,7 +36,10 @@ class Settings:
 
 def settings_file() -> Path:
     """Where settings are looked for: PULLCALL_SETTINGS, else .pullcall.toml in the home folder."""
-    return Path(os.environ.get("PULLCALL_SETTINGS") or Path.home() / ".pullcall.toml")
+    try:
+        return Path(os.environ.get("PULLCALL_SETTINGS") or Path.home() / ".pullcall.toml")
+    except RuntimeError:  # an account without a home: below this nothing ever exists
+        return Path(os.devnull) / ".pullcall.toml"
 
 
 def read_settings(file: Path | None = None) -> Settings:
@@ -45,12 +48,15 @@ def read_settings(file: Path | None = None) -> Settings:
     Raises Refusal (BAD_SETTINGS) naming file, key, value and what is allowed.
     """
     wanted = file or settings_file()
-    if file is None and not wanted.exists():
-        return Settings()
     try:
+        if file is None and not wanted.exists():
+            return Settings()
         table = tomllib.loads(wanted.read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise Refusal(Exit.BAD_SETTINGS, f"settings {wanted}: cannot be read ({error})") from error
+    except (OSError, ValueError, RecursionError) as error:  # no file, no text, no TOML, brackets without end
+        why = error.strerror if isinstance(error, OSError) else error
+        raise Refusal(
+            Exit.BAD_SETTINGS, f"settings {wanted}: cannot be read ({why}); give a TOML file as README.md shows it"
+        ) from error
     return _Reader(wanted, table).settings()
 
 

@@ -11,6 +11,8 @@ from assistant.exits import Exit, Refusal
 _PIECE = re.compile(r"(\d+(?:\.\d+)?(?:\s+\d+/\d+|-\d+/\d+)?|\d+/\d+|\.\d+)\s*([A-Za-z]+)\.?")
 _METRIC = {"meter", "centimeter", "millimeter", "decimeter"}
 _IMPERIAL = {"foot", "inch", "yard"}
+_LONGEST = 60
+"""Characters; no tape needs more, and a longer text would take long to look through."""
 _EXAMPLE = "write it like '16 ft 2 in', '12 ft 3 5/8 in' or '4.92 m'"
 
 
@@ -26,6 +28,8 @@ def read_length(text: str) -> tuple[Length, System]:
 
     Raises Refusal (BAD_SIZE) for no number, an unknown unit, feet and metres in one length, zero and negative lengths.
     """
+    if len(text) > _LONGEST:
+        raise Refusal(Exit.BAD_SIZE, f"'{text[:40]}...' is no length; {_EXAMPLE}")
     plain = text.strip().replace("'", " ft ").replace('"', " in ").replace("′", " ft ").replace("″", " in ")
     if plain.startswith(("-", "−")):
         raise Refusal(Exit.BAD_SIZE, f"'{text}': a length cannot be negative; {_EXAMPLE}")
@@ -46,8 +50,8 @@ def _size(number: str, unit: str, text: str) -> tuple[Fraction, System]:
     name = _unit_name(unit, text)
     try:
         value = sum((Fraction(each) for each in re.split(r"[\s-]+", number)), Fraction(0))
-    except (ValueError, ZeroDivisionError) as error:  # thousands of digits, or a fraction of nothing
-        raise Refusal(Exit.BAD_SIZE, f"'{text[:40]}' is no length; {_EXAMPLE}") from error
+    except ZeroDivisionError as error:  # a fraction of nothing
+        raise Refusal(Exit.BAD_SIZE, f"'{text}' is no length; {_EXAMPLE}") from error
     inches = _registry().Quantity(value, name).to("inch").magnitude
     return Fraction(inches), System.METRIC if name in _METRIC else System.IMPERIAL
 

@@ -29,10 +29,13 @@ def as_bundled(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str
 def test_the_bundled_job_is_finished_and_shows_its_mishaps(as_bundled: tuple[Path, dict[str, Any]]) -> None:
     out, found = as_bundled
     report = (out / "demo.html").read_text(encoding="utf-8")
-    kinds = {each["kind"] for each in found["exceptions"]}
+    kinds = {each["kind"] for each in found["findings"]}
     assert found["finished"]
     assert {"head too far", "misheard", "scratched", "skipped"} <= kinds
-    for trace in ("5 in", "pipe", "0427", found["code"]):
+    # Short twice, then in band: the first reading needed about two more bites.
+    readings = [each["moved"]["tape"] for each in found["pulls"][0]["readings"]]
+    assert readings == ["3/8 in", "3/4 in", "1 1/8 in"]
+    for trace in ("head 5 in, then 2 1/2 in off the wall", "pipe", "Job 0427", found["code"].split()[0]):
         assert trace in report
 
 

@@ -64,7 +64,7 @@ def hold_is_due(place_in_pass: int, since_hold: int, margin: Length | None, loss
 
 
 def target(band: Band, loss: FallBack | None, step: Length) -> Length:
-    """The working target, on a mark of the tape: the least plus the fall-back to be expected, but never over the most."""
+    """The working target, on a mark of the tape: the least plus the expected fall-back, never over the most."""
     if loss is None:
         return band.tape_least
     wanted = (band.least + loss.expected).up_to(step)

@@ -78,7 +78,7 @@ def _begun(state: State, event: ev.PassBegun) -> State:
 
 
 def _head(state: State, event: ev.HeadSet) -> State:
-    return _with_record(state, replace(state.record, head=event.distance))
+    return _with_record(state, replace(state.record, heads=(*state.record.heads, event.distance)))
 
 
 def _reading(state: State, event: ev.ReadingTaken) -> State:

@@ -29,8 +29,8 @@ class Reading:
 class PullRecord:
     """Readings and outcome of one pull."""
 
-    head: Length | None = None
-    """Distance of the head from the wall, where said."""
+    heads: tuple[Length, ...] = ()
+    """Distances of the head from the wall, as said; the last one stands."""
     readings: tuple[Reading, ...] = ()
     """One after each bite."""
     slipped: bool = False
@@ -50,6 +50,11 @@ class PullRecord:
         if self.skipped:
             return Status.SKIPPED
         return Status.DONE if self.hooked and not self.hold_due else Status.TO_COME
+
+    @property
+    def head(self) -> Length | None:
+        """Distance of the head from the wall, where said."""
+        return self.heads[-1] if self.heads else None
 
     @property
     def reading(self) -> Length | None:

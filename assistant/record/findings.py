@@ -67,12 +67,13 @@ def of_gaps(skipped: Sequence[tuple[Pull, PullRecord]], missing: Sequence[Pull])
 def of_heads(pulls: Sequence[tuple[Pull, PullRecord]], system: System) -> tuple[Finding, ...]:
     """Heads set too far off the wall (common practice; a setting, no published limit)."""
     limit = inches(trade.HEAD_FROM_WALL_WARN.value)
-    far = [(pull, record.head) for pull, record in pulls if record.head is not None and record.head > limit]
-    return tuple(Finding("head too far", _far(head, limit, system), (pull.number,)) for pull, head in far)
+    far = [(pull, record.heads) for pull, record in pulls if any(head > limit for head in record.heads)]
+    return tuple(Finding("head too far", _far(heads, limit, system), (pull.number,)) for pull, heads in far)
 
 
-def _far(head: Length, limit: Length, system: System) -> str:
-    return f"head {tape(head, system)} off the wall, warned over {tape(limit, system)} (common practice)"
+def _far(heads: Sequence[Length], limit: Length, system: System) -> str:
+    told = ", then ".join(tape(each, system) for each in heads)
+    return f"head {told} off the wall, warned over {tape(limit, system)} (common practice)"
 
 
 def of_jumps(jumps: Sequence[Jump]) -> tuple[Finding, ...]:

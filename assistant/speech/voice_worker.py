@@ -1,7 +1,7 @@
 """The child process behind the voice: one utterance at a time, requests and answers as JSON lines.
 
 Started by path, never imported by the program, and imports nothing of it: pyttsx3 may hang or crash, and then only
-this process is lost. Request: text, file, voice, pitch, rate, volume. Answer: {"done": true} or {"error": "..."}; the first
+this process is lost. Request: text, file and a voice setting. Answer: {"done": true} or {"error": "..."}; the first
 answer is sent unasked once the voice is ready.
 """
 

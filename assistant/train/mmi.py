@@ -1,12 +1,13 @@
 """Lattice-free maximum mutual information for utterances (Povey et al. 2016), by plain autograd.
 
-Every state has two outputs: 2 p for the first frame of phone p, 2 p + 1 for the others. The numerator is the chain of the
-words said, with optional silence around each; the denominator is any sequence of vocabulary words, other words (a bigram
-of phones) and silence. Both return log likelihoods [clips].
+Every state has two outputs: 2 p for the first frame of phone p, 2 p + 1 for the others. The numerator is the chain of
+the words said, with optional silence around each; the denominator is any sequence of vocabulary words, other words (a
+bigram of phones) and silence. Both return log likelihoods [clips].
 """
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import pairwise
 
 import torch
 from torch import Tensor, nn
@@ -89,7 +90,7 @@ def _bigram(words: Iterable[tuple[int, ...]], phones: int) -> tuple[Tensor, Tens
         start[word[0]] += 1
         stop[word[-1]] += 1
         seen.update(word)
-        follow.update(zip(word[:-1], word[1:], strict=True))
+        follow.update(pairwise(word))
     places = range(1, phones)
     first = torch.tensor([start[p] + 0.5 for p in places])
     last = torch.tensor([(stop[p] + 0.5) / (seen[p] + 2.0) for p in places])
@@ -99,7 +100,8 @@ def _bigram(words: Iterable[tuple[int, ...]], phones: int) -> tuple[Tensor, Tens
 
 def numerator(likelihood: Tensor, phones: Tensor, length: Tensor) -> Tensor:
     """Chains said: `phones` [clips, longest], `length` [clips]; a chain begins and ends with a silence (0) and has one
-    between words; every silence may be left out. -> [clips]"""
+    between words; every silence may be left out. -> [clips]
+    """
     frames, clips, _ = likelihood.shape
     longest = phones.shape[1]
     place = torch.arange(longest, device=phones.device)[None]

@@ -45,7 +45,7 @@ class Factored(nn.Module):
         self.norm = nn.BatchNorm1d(size.wide, EPSILON, affine=False)
 
     def forward(self, x: Tensor, stride: int, dropout: float) -> Tensor:
-        """[frames, clips, wide] -> [frames - 2 step / stride, clips, wide]; `stride`: frames between two rows of `x`."""
+        """[frames, clips, wide] -> [frames - 2 step / stride, clips, wide]; `stride`: frames between rows."""
         shift = self.step // stride
         if shift:
             y = self.linear(torch.cat([x[:-shift], x[shift:]], -1))

@@ -42,7 +42,7 @@ def test_every_number_below_a_thousand_both_ways() -> None:
 def test_zero_is_a_digit_only() -> None:
     assert spoken.whole(0) == num2words(0)
     assert value("zero") is None
-    meaning = understand("job zero oh one", grammar("job"))
+    meaning = understand("job zero zero one", grammar("job"))
     assert meaning is not None and meaning.digits == "001"
 
 

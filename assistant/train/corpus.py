@@ -1,0 +1,128 @@
+"""The corpus on disk: one file of samples, one line of JSON per clip.
+
+A corpus folder holds audio.i2 (16 kHz, mono, 16-bit little-endian, clip after clip), clips.jsonl (class `Clip`) and,
+once aligned, alignment.jsonl (class `Alignment`).
+"""
+
+import json
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from random import Random
+
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
+
+from assistant.train.sentences import Pronunciations, Writer
+from assistant.train.speakers import Kokoro, speaker
+
+SLOWEST, FASTEST = 0.78, 1.30
+"""Bounds of the synthesiser's speaking rate."""
+
+
+@dataclass(frozen=True)
+class Clip:
+    """One utterance."""
+
+    start: int
+    """First sample in audio.i2."""
+    size: int
+    """Samples."""
+    source: str
+    """Folder it came from, or 'synthetic'."""
+    speaker: str
+    kind: str
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """Phones of one clip in time."""
+
+    clip: int
+    """Its line in clips.jsonl."""
+    words: tuple[tuple[tuple[str, float], ...], ...]
+    """Per word: (phone, begin in seconds)."""
+    ends: tuple[float, ...]
+    """Per word: seconds."""
+
+
+class CorpusWriter:
+    """Appends clips to a corpus folder."""
+
+    def __init__(self, folder: Path) -> None:
+        folder.mkdir(parents=True, exist_ok=True)
+        self._audio = (folder / "audio.i2").open("ab")
+        self._lines = (folder / "clips.jsonl").open("a", encoding="utf-8")
+
+    def add(self, samples: NDArray[np.int16], source: str, speaker_: str, kind: str, words: Iterable[str]) -> None:
+        """Write one clip; both files are flushed, so a stopped run keeps what it has."""
+        clip = Clip(self._audio.tell() // 2, len(samples), source, speaker_, kind, tuple(words))
+        self._audio.write(samples.astype("<i2").tobytes())
+        self._audio.flush()
+        print(json.dumps(asdict(clip)), file=self._lines, flush=True)
+
+
+def read_clips(folder: Path) -> list[Clip]:
+    """All clips of a corpus folder."""
+    lines = (folder / "clips.jsonl").read_text(encoding="utf-8").splitlines()
+    return [Clip(**{**(row := json.loads(line)), "words": tuple(row["words"])}) for line in lines]
+
+
+def read_audio(folder: Path) -> NDArray[np.int16]:
+    """All samples, mapped, not loaded."""
+    return np.memmap(folder / "audio.i2", "<i2", "r")
+
+
+def synthesise(out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int) -> None:
+    """Add `clips` utterances of random synthetic speakers."""
+    for _ in range(clips):
+        kind, text = writer.sentence(dice)
+        who = speaker(voice.voices, dice)
+        samples = voice.say(text, who, dice.uniform(SLOWEST, FASTEST))
+        out.add(samples, "synthetic", who.name, kind, text.lower().split())
+
+
+def people(folder: Path, dictionary: Pronunciations) -> Iterator[tuple[Path, str, str, tuple[str, ...]]]:
+    """(file, source, speaker, words) of recorded people: rows of manifest.tsv, missing text from machine_text.tsv.
+
+    Clips with a word that is not in the dictionary are passed over; single letters are spelled ('b' is 'b.').
+    """
+    machine = dict(row[:2] for row in _rows(folder / "machine_text.tsv"))
+    for path, who, text, *_ in _rows(folder / "manifest.tsv"):
+        source = path.split("/")[0]
+        if source.startswith("noise"):
+            continue
+        told = (text or machine.get(path.split("/")[-1], "")).lower()
+        words = tuple(_spelled(word, dictionary) for word in re.findall(r"[a-z0-9']+", told))
+        if words and all(word in dictionary for word in words):
+            yield folder / path, source, who, words
+
+
+def _rows(file: Path) -> list[list[str]]:
+    return [line.split("\t") for line in file.read_text(encoding="utf-8").splitlines()[1:] if line]
+
+
+def _spelled(word: str, dictionary: Pronunciations) -> str:
+    if len(word) == 1 and word not in "ai" and f"{word}." in dictionary:
+        return f"{word}."
+    return word if word in dictionary else word.strip("'")
+
+
+def add_people(out: CorpusWriter, folder: Path, dictionary: Pronunciations) -> int:
+    """Add all recorded people of `folder`; returns the number of clips."""
+    count = 0
+    for file, source, who, words in people(folder, dictionary):
+        samples, rate = soundfile.read(file, dtype="int16")
+        if rate != 16000 or samples.ndim != 1:
+            raise ValueError(f"{file}: {rate} Hz, {samples.ndim} channels; must be 16 kHz mono")
+        out.add(samples, source, who, "people", words)
+        count += 1
+    return count
+
+
+def noises(folder: Path) -> list[NDArray[np.int16]]:
+    """Field recordings of noise: folders noise_*."""
+    return [soundfile.read(file, dtype="int16")[0] for file in sorted(folder.glob("noise_*/*.ogg"))]

