@@ -1,7 +1,7 @@
 """`pullcall listen` for real: a virtual room of PulseAudio with a microphone, a loudspeaker and an echo between them.
 
-Recordings are played into the microphone; what the loudspeaker says is recorded. The echo is the assistant's own voice on
-its way back to the microphone, so every test here would also show a command taken from it.
+Recordings are played into the microphone; what the loudspeaker says is recorded. The echo is the assistant's own voice
+on its way back to the microphone, so every test here would also show a command taken from it.
 """
 
 import contextlib
