@@ -73,9 +73,8 @@ def _at_a_pull(state: State) -> Ask | None:
         return Ask("ready", _ready(here))
     if state.record.hold_due:
         return Ask("hold", (line("ask_hold", number=pull.number),))
-    return Ask(
-        "pull", call_out(pull, advice.target(pull.band, state.loss, state.tape.graduation) if pull.band else None)
-    )
+    target = None if pull.band is None else advice.target(pull.band, state.loss, state.tape.graduation)
+    return Ask("pull", call_out(pull, target))
 
 
 def _ready(here: Pass) -> tuple[Line, ...]:

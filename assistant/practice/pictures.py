@@ -1,7 +1,7 @@
 """Pictures of a session and of a report for the README; needs Chromium.
 
-    pullcall demo --out FOLDER > TRANSCRIPT
-    python -m assistant.practice.pictures FOLDER/demo.html TRANSCRIPT docs
+pullcall demo --out FOLDER > TRANSCRIPT
+python -m assistant.practice.pictures FOLDER/demo.html TRANSCRIPT docs
 """
 
 import html
@@ -34,7 +34,8 @@ def photograph(page: Path, picture: Path, width: int, height: int) -> None:
     """Save what a browser window of that size shows of `page`."""
     with tempfile.TemporaryDirectory() as profile:
         command = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars"]
-        command += [f"--user-data-dir={profile}", f"--window-size={width},{height}", f"--screenshot={picture.resolve()}"]
+        command += [f"--user-data-dir={profile}", f"--window-size={width},{height}"]
+        command += [f"--screenshot={picture.resolve()}"]
         subprocess.run([*command, page.resolve().as_uri()], check=True, stderr=subprocess.DEVNULL)
 
 
