@@ -15,7 +15,7 @@ class Exit(IntEnum):
     BAD_SIZE = 3
     """A length, unit or room that cannot be."""
     BAD_AUDIO = 4
-    """A recording that is missing, no audio, silent or too long."""
+    """A recording that is missing, no audio, silent or too long; no usable microphone."""
     BAD_MODEL = 5
     """A speech model folder that is missing, incomplete or lacks words."""
     BAD_JOB = 6
@@ -25,7 +25,7 @@ class Exit(IntEnum):
     BAD_SETTINGS = 8
     """A settings file that cannot be read or holds a wrong value."""
     NO_VOICE = 9
-    """The speaking voice cannot start."""
+    """The voice or the loudspeaker does not work."""
     NOT_WRITABLE = 10
     """A folder or disk that cannot be written."""
     STOPPED = 130
