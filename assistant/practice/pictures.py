@@ -1,7 +1,7 @@
 """Pictures of a session and of a report for the README; needs Chromium.
 
-pullcall demo --out FOLDER > TRANSCRIPT
-python -m assistant.practice.pictures FOLDER/demo.html TRANSCRIPT docs
+pullcall demo --out FOLDER > PRINTOUT
+python -m assistant.practice.pictures FOLDER/demo.html PRINTOUT docs
 """
 
 import html
@@ -15,12 +15,12 @@ body {{ margin: 0; background: #101418; color: #f2f2f2; font: 20px/1.4 monospace
 pre {{ margin: 28px 36px; white-space: pre-wrap; }} b {{ color: #f0e442; }} i {{ color: #56b4e9; font-style: normal; }}
 </style><pre>{text}</pre>"""
 _SHOWN = range(62, 118)
-"""Lines of the transcript in the picture: from the first pull on."""
+"""Lines of the printout in the picture: from the first pull on."""
 
 
-def session_page(transcript: str) -> str:
+def session_page(printout: str) -> str:
     """A page that shows part of a session: the installer's words yellow, the helper's calls blue."""
-    lines = (html.escape(line) for number, line in enumerate(transcript.splitlines(), start=1) if number in _SHOWN)
+    lines = (html.escape(line) for number, line in enumerate(printout.splitlines(), start=1) if number in _SHOWN)
     return _PAGE.format(text="\n".join(map(_coloured, lines)))
 
 
@@ -40,9 +40,9 @@ def photograph(page: Path, picture: Path, width: int, height: int) -> None:
 
 
 if __name__ == "__main__":
-    report, transcript, out = map(Path, sys.argv[1:])
+    report, printout, out = map(Path, sys.argv[1:])
     with tempfile.TemporaryDirectory() as folder:
         page = Path(folder, "session.html")
-        page.write_text(session_page(transcript.read_text(encoding="utf-8")), encoding="utf-8")
+        page.write_text(session_page(printout.read_text(encoding="utf-8")), encoding="utf-8")
         photograph(page, out / "session.png", 1000, 1620)
     photograph(report, out / "report.png", 1280, 1700)
