@@ -23,7 +23,7 @@ device again, so to wait on would be to listen to nobody. A wireless headset may
 MUTED_BLOCKS = 160
 """So many blocks of nothing but zeros, 5 s, and the microphone is muted: a quiet room is never exactly zero."""
 QUIET_PEAK = 1036
-"""-30 dB of full scale: speech that peaks below it is mostly not understood."""
+"""-30 dB of full scale: speech that peaks below it is heard worse (docs/measured.md)."""
 CLIPPED_SHARE = 0.01
 """Share of samples at the rails above which words are lost."""
 
