@@ -15,8 +15,8 @@ from assistant.core.turn import Turn
 
 Act = Callable[[State, Meaning], Turn]
 
-MISSES_BEFORE_KEYS = 3
-"""At the third miss the keys are offered and the asking stops; there is never a fourth re-ask."""
+MOST_MISSES = 3
+"""At the third miss the asking stops; there is never a fourth re-ask."""
 
 
 def respond(state: State, said: Meaning) -> Turn:
@@ -30,9 +30,9 @@ def missed(state: State, kind: str) -> Turn:
     count = apply(state, event).misses.misheard
     if count == 1:
         return Turn((event,), (line(kind),))
-    if count < MISSES_BEFORE_KEYS:
+    if count < MOST_MISSES:
         return Turn((event,), (_options(state),))
-    return Turn((event,), (line("use_keys"),) if count == MISSES_BEFORE_KEYS else ())
+    return Turn((event,), (line("cannot_follow"),) if count == MOST_MISSES else ())
 
 
 def _options(state: State) -> Line:
