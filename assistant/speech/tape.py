@@ -1,6 +1,6 @@
 """The meaning tape: the tags met along a sentence, added up like strips on an adding machine.
 
-7, 3/8       a number                      ft in m cm mm pct F C h   closes the numbers before it
+7, 3/8       a number                      ft in m cm mm pct F C h n deg pH   closes the numbers before it
 *100         times a hundred               by     the next length begins
 .            decimal places follow         #      the numbers so far were single digits
 act= word= manner=                         what is done, which choice, 'strong' or 'light'
@@ -22,6 +22,9 @@ _SIZE_OF = {
     "F": ("F", Fraction(1)),
     "C": ("C", Fraction(1)),
     "h": ("h", Fraction(1)),
+    "n": ("n", Fraction(1)),
+    "deg": ("deg", Fraction(1)),
+    "pH": ("pH", Fraction(1)),
 }
 _NUMBER = re.compile(r"\d+(/[1-9]\d*)?")
 _COMPOUND = ("in", "mm")
