@@ -6,16 +6,21 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass, field
+from fractions import Fraction
+from functools import partial
 from pathlib import Path
 
 from assistant.conversation import Conversation
 from assistant.core import events as ev
 from assistant.core.band import Construction, figure_for
 from assistant.core.fold import fold
+from assistant.core.kit import Kit, Tube
 from assistant.core.length import Length, System, feet, inches
 from assistant.core.order import Direction
 from assistant.core.plan import Figures, Job, Plan, make_plan
 from assistant.core.room import Axis, Corner, Room
+from assistant.core.tube_sums import sums_of
+from assistant.core.tubes import builds
 from assistant.demo import read_playlist, talk_through
 from assistant.exits import Exit
 from assistant.orders import read_order
@@ -91,7 +96,7 @@ class TimedEars:
 
 def run(*, as_json: bool) -> Exit:
     """Measure and print."""
-    figures = [*_ears(), _plan_time(), _fold_time()]
+    figures = [*_ears(), _plan_time(), *_tube_times(), _fold_time()]
     print(json.dumps([asdict(each) for each in figures], indent=2) if as_json else "\n".join(map(str, figures)))
     return Exit.DONE
 
@@ -137,6 +142,29 @@ def big_plan() -> Plan:
 
 def _plan_time() -> Figure:
     return Figure("plan of a 60 x 40 ft room, median of 50", _median_ms(big_plan, 50), "ms", 5)
+
+
+def many_lengths(pieces: int) -> Kit:
+    """A kit of so many tubes, no two alike and hardly two choices with one sum: 1 ft to about 6 ft."""
+    return Kit(tubes=tuple(Tube(inches(12 + 3 * n + Fraction(7 * n * n % 16, 16)), 1) for n in range(pieces)))
+
+
+def skewed(pulls: int) -> list[Length]:
+    """The spans of a pass whose two side walls differ by 4 in: no two alike, 24 ft and more."""
+    return [feet(24) + inches(4) * Fraction(n, pulls) for n in range(pulls)]
+
+
+def _tube_times() -> Iterator[Figure]:
+    kits = [(pulls, many_lengths(pieces)) for pulls, pieces in ((25, 20), (50, 20), (100, 10), (100, 15), (100, 20))]
+    kits.append((100, Kit(tubes=tuple(Tube(feet(each), 5) for each in (6, 4, 2, 1)))))
+    for pulls, kit in kits:
+        name = f"tubes: {pulls} pulls, {kit.pieces} pieces, {len(kit.tubes)} lengths, median of 7"
+        yield Figure(name, _median_ms(partial(_tubes_afresh, kit, skewed(pulls)), 7), "ms", 100)
+
+
+def _tubes_afresh(kit: Kit, spans: list[Length]) -> None:
+    sums_of.cache_clear()
+    builds(kit, spans)
 
 
 def long_job(count: int) -> list[ev.Event]:

@@ -104,6 +104,11 @@ def _parser() -> argparse.ArgumentParser:
     listen.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     listen.add_argument("--quiet", action="store_true", help="do not speak")
 
+    practice = add("practice", _practice, "learn it: a job against a simulated carpet, by keyboard or voice")
+    from assistant.practice.options import add_options as add_practice
+
+    add_practice(practice)
+
     hear = add("hear", _hear, "what each recording means at an ask")
     hear.add_argument(
         "files", nargs="+", type=Path, metavar="FILE", help="WAV, FLAC or Ogg recording, at most a minute"
@@ -120,6 +125,11 @@ def _parser() -> argparse.ArgumentParser:
 
     bench = add("bench", _bench, "speed and memory on this machine")
     bench.add_argument("--json", action="store_true", help="print JSON")
+
+    evaluate = add("evaluate", _evaluate, "how well an engine hears the recordings of a manifest")
+    from assistant.hearing.options import add_options as add_evaluation
+
+    add_evaluation(evaluate)
     return parser
 
 
@@ -150,6 +160,12 @@ def _listen(options: argparse.Namespace, settings: Settings) -> Exit:
     return run(options, settings)
 
 
+def _practice(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.practice_command import run
+
+    return run(options, settings)
+
+
 def _hear(options: argparse.Namespace, settings: Settings) -> Exit:
     from assistant.hear_command import run
 
@@ -168,3 +184,9 @@ def _bench(options: argparse.Namespace, settings: Settings) -> Exit:
     from assistant.bench import run
 
     return run(as_json=options.json)
+
+
+def _evaluate(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.hearing.command import evaluate
+
+    return evaluate(options)

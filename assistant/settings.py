@@ -4,16 +4,24 @@ import os
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from assistant.core import events as ev
+from assistant.core.deadman import MIDDLE
+from assistant.core.kit import Kit, KitError
 from assistant.core.layout import HeadRule
-from assistant.core.length import ZERO, Length
+from assistant.core.length import ZERO, Length, inches
 from assistant.core.order import Order, OrderError
+from assistant.core.traverse import ClosureRule
 from assistant.exits import Exit, Refusal
-from assistant.orders import DEFAULT, read_order
+from assistant.kit_table import KEYS, read_kit
+from assistant.orders import DEFAULT, ENDING, read_order
 from assistant.units import read_length
 
+DISTANCES = (inches(1), inches(6))
+"""How far the head may be set to stand from its wall, least and most."""
 RATES = range(120, 221)
 """Words a minute the voice may be set to."""
 
@@ -23,11 +31,21 @@ class Settings:
     """What the user may set."""
 
     order: str = DEFAULT
-    """[job] order: name of an order of passes."""
+    """[job] order: name of an order of passes, or the path of the user's own, which ends in '.toml'."""
     head: HeadRule = field(default_factory=HeadRule)
     """[head] width, gap_least, gap_most: typed lengths such as '15 in'."""
     rate: int = 155
     """[voice] rate: words a minute, 120 to 220."""
+    distance: Length = MIDDLE
+    """[head] distance: how far the head stands from its wall, 1 to 6 in."""
+    kit: Kit | None = None
+    """[kit]: the stretcher's pieces; None = not set, so no tubes are called out."""
+    closure: ClosureRule = field(default_factory=ClosureRule)
+    """[room] closure, closure_share: how far an outline may fail to close, a length and a share of the perimeter."""
+
+    def started(self, program: str, model: str) -> ev.Started:
+        """The begin of a session under these settings."""
+        return ev.Started(program, model, self.read_order(), self.head, self.kit, self.distance, self.closure)
 
     def read_order(self) -> Order:
         """The order of passes set here."""
@@ -60,7 +78,15 @@ def read_settings(file: Path | None = None) -> Settings:
     return _Reader(wanted, table).settings()
 
 
-_KNOWN = {"job": ("order",), "head": ("width", "gap_least", "gap_most"), "voice": ("rate",)}
+_KNOWN = {
+    "job": ("order",),
+    "head": ("width", "gap_least", "gap_most", "distance"),
+    "kit": KEYS,
+    "room": ("closure", "closure_share"),
+    "voice": ("rate",),
+}
+_MOST_SHARE = Fraction(1, 20)
+"""Of the perimeter; walls that close no better than this are no measurement."""
 
 
 class _Reader:
@@ -74,7 +100,7 @@ class _Reader:
             for key in entries:
                 if key not in _KNOWN[section]:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
-        return Settings(self._order(), self._head(), self._rate())
+        return Settings(self._order(), self._head(), self._rate(), self._distance(), self._kit(), self._closure())
 
     def _get(self, section: str, key: str, default: Any) -> Any:
         return self.table.get(section, {}).get(key, default)
@@ -84,11 +110,15 @@ class _Reader:
 
     def _order(self) -> str:
         name = self._get("job", "order", DEFAULT)
+        if not isinstance(name, str):
+            raise self._wrong("job.order", name, "the name of an order, or the path of your own, in quotes")
+        # A path counts from the settings file, wherever the program is started.
+        found = str(self.file.parent / name) if name.endswith(ENDING) else name
         try:
-            read_order(name)
-        except (OrderError, TypeError) as error:
-            raise self._wrong("job.order", name, f"the name of an order ({error})") from error
-        return str(name)
+            read_order(found)
+        except OrderError as error:
+            raise self._wrong("job.order", name, f"an order that can be worked ({error})") from error
+        return found
 
     def _head(self) -> HeadRule:
         default = HeadRule()
@@ -101,14 +131,40 @@ class _Reader:
             raise self._wrong("head.gap_least", self._get("head", "gap_least", "3 in"), "at most head.gap_most")
         return rule
 
-    def _length(self, key: str, default: Length) -> Length:
-        text = self._get("head", key, None)
+    def _distance(self) -> Length:
+        distance = self._length("distance", MIDDLE)
+        if not DISTANCES[0] <= distance <= DISTANCES[1]:
+            raise self._wrong("head.distance", self._get("head", "distance", ""), "from 1 in to 6 in")
+        return distance
+
+    def _closure(self) -> ClosureRule:
+        default = ClosureRule()
+        fixed = self._length("closure", default.fixed, "room")
+        share = self._get("room", "closure_share", str(default.share))
+        try:
+            found = ClosureRule(fixed, Fraction(str(share)))
+        except (ValueError, ZeroDivisionError):
+            raise self._wrong("room.closure_share", share, "a share of the perimeter such as '1/300'") from None
+        if not 0 <= found.share <= _MOST_SHARE:
+            raise self._wrong("room.closure_share", share, f"from 0 to {_MOST_SHARE}")
+        return found
+
+    def _kit(self) -> Kit | None:
+        if "kit" not in self.table:
+            return None
+        try:
+            return read_kit(self.table["kit"])
+        except KitError as error:
+            raise Refusal(Exit.BAD_SETTINGS, f"settings {self.file}: {error}") from error
+
+    def _length(self, key: str, default: Length, section: str = "head") -> Length:
+        text = self._get(section, key, None)
         if text is None:
             return default
         try:
             return read_length(str(text))[0]
         except Refusal as error:
-            raise self._wrong(f"head.{key}", text, f"a length: {error.line}") from error
+            raise self._wrong(f"{section}.{key}", text, f"a length: {error.line}") from error
 
     def _rate(self) -> int:
         rate = self._get("voice", "rate", 155)

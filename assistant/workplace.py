@@ -51,7 +51,7 @@ def open_workplace(folder: Path, settings: Settings, *, model: Path | None, quie
     ears = VoskEars(model)
     cache = folder / "voice"
     voice: Voice = SilentVoice(cache) if quiet else EspeakVoice(cache, rate=settings.rate)
-    started = ev.Started(__version__, ears.name, settings.read_order(), settings.head)
+    started = settings.started(__version__, ears.name)
     try:
         yield Workplace(ears, voice, SystemClock(), started)
     finally:

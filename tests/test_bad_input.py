@@ -27,7 +27,7 @@ from assistant.core.band import Figure
 from assistant.core.length import Length, System
 from assistant.demo import read_playlist
 from assistant.exits import Exit, Refusal
-from assistant.plan_command import read_figure
+from assistant.typed_size import read_figure
 from assistant.record import schema
 from assistant.record.job_file import begin_job, resume_job
 from assistant.record.reading import read_job
@@ -80,7 +80,7 @@ SIZES = [
     case(f"plan | {'9' * 50} ft | 12 ft", Exit.BAD_SIZE, "'99999", "A side has"),
     case(f"plan | 12 ft | {'x' * 50_000}", Exit.BAD_SIZE, "'xxxxx", WRITE_IT),
     case("plan | 16 ft 20 cm | 12 ft", Exit.BAD_SIZE, "'16 ft 20 cm' mixes", "use one tape"),
-    case("plan | 16 ft | 4 m", Exit.BAD_SIZE, "'4 m'", "Feet or metres, not both in one room"),
+    case("plan | 16 ft | 4 m", Exit.BAD_SIZE, "'4 m'", "Feet or metres? This room is in feet"),
     case("plan | 16 cubits | 12 ft", Exit.BAD_SIZE, "unknown unit 'cubits'", "use ft, in, yd, m, cm or mm"),
     case("plan | 16 m2 | 12 ft", Exit.BAD_SIZE, "'16 m2'", WRITE_IT),
     case("plan | 16 | 12", Exit.BAD_SIZE, "'16'", WRITE_IT),

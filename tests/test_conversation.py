@@ -39,7 +39,8 @@ class Talk:
 
 SET_UP = (
     "job four two seven", "tufted", "no figure", "the same", "seventy degrees", "forty percent", "thirty hours",
-    "nine feet", "yes", "eight feet", "yes", "door left", "door to far", "ready",
+    "skip the rest", "nine feet", "yes", "eight feet", "yes", "it is square",
+    "no openings", "door left", "door to far", "ready",
 )  # fmt: skip
 
 

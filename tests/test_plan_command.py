@@ -46,7 +46,7 @@ def test_the_makers_figure_governs(capsys: pytest.CaptureFixture[str]) -> None:
         (("16", "12 ft"), "'16'"),
         (("16 cubits", "12 ft"), "cubits"),
         (("16 ft 20 cm", "12 ft"), "mixes"),
-        (("16 ft", "4 m"), "not both in one room"),
+        (("16 ft", "4 m"), "Feet or metres? This room is in feet"),
         (("16 ft", "400 ft"), "too long"),
         (("16 ft", "1 in"), "too short"),
         (("16 ft", "12 ft", "--figure-length", "x"), "'x'"),

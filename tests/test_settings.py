@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.core.length import inches
+from assistant.core.kit import Kit, Tube
+from assistant.core.length import feet, inches
 from assistant.exits import Exit, Refusal
 from assistant.settings import Settings, read_settings
 
@@ -44,6 +45,19 @@ def test_environment_names_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         ('[head]\ngap_least = "5 in"\n', "head.gap_least = 5 in"),
         ('[job]\norder = "widdershins"\n', "job.order = widdershins"),
         ("[job]\norder = 3\n", "job.order = 3"),
+        ('[head]\ndistance = "8 in"\n', "head.distance = 8 in: must be from 1 in to 6 in"),
+        ("kit = 3\n", "kit"),
+        ('[kit]\nhandle = "3 in"\n', "kit.handle"),
+        ('[kit]\nhead = "2 ft 3 cm"\n', "kit.head: 2 ft 3 cm must be a length"),
+        ('[kit]\nhead = """2\nspoons"""\n', "kit.head: 2 spoons must be a length"),
+        ('[kit]\nhead = "40 ft"\n', "kit.head: 40 ft must be from 6 in to 10 ft"),
+        ('[kit]\nwindow = "4 in"\n', "kit.window: 4 in is more than half the lever's travel"),
+        ("[kit]\ntubes = 3\n", "kit.tubes: 3 must be a list"),
+        ("[kit]\ntubes = [3]\n", "kit.tubes[1]: 3 must be { length = '4 ft', count = 6 }"),
+        ('[kit]\ntubes = [{ length = "4 ft" }]\n', "kit.tubes[1]: {'length': '4 ft'} must be"),
+        ('[kit]\ntubes = [{ length = "4 ft", count = "6" }]\n', "kit.tubes[1].count: 6 must be a whole number"),
+        ('[kit]\ntubes = [{ length = "4 ft", count = true }]\n', "kit.tubes[1].count: True must be a whole number"),
+        ('[kit]\ntubes = [{ length = "4", count = 6 }]\n', "kit.tubes[1].length: 4 must be a length"),
     ],
 )
 def test_a_wrong_value_names_file_key_and_value(tmp_path: Path, text: str, named: str) -> None:
@@ -65,3 +79,18 @@ def test_unreadable_files_are_refused(tmp_path: Path, content: bytes | None) -> 
         file.write_bytes(content)
     with pytest.raises(Refusal, match="cannot be read"):
         read_settings(file)
+
+
+def test_a_kit_is_taken_and_what_it_leaves_out_is_as_in_the_default_kit(tmp_path: Path) -> None:
+    text = '[kit]\nwindow = "1 in"\ntubes = [{ length = "3 ft", count = 4 }]\n[head]\ndistance = "3 in"\n'
+    found = read_settings(write(tmp_path, text))
+    assert found.kit == Kit(window=inches(1), tubes=(Tube(feet(3), 4),))
+    assert found.distance == inches(3)
+    assert read_settings(write(tmp_path, "[kit]\n")).kit == Kit()
+    assert read_settings(write(tmp_path, "")).kit is None
+
+
+def test_the_settings_the_readme_shows_are_the_defaults(tmp_path: Path) -> None:
+    readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("```toml\n")[1].split("```")[0]
+    assert read_settings(write(tmp_path, shown)) == Settings(kit=Kit())

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import assistant
-from assistant.core import setup_talk
+from assistant.core import plausible, setup_talk
 from assistant.core.band import Construction
 from assistant.core.conditions import KINDS
 from assistant.core.length import System, feet, inches, millimetres
@@ -24,10 +24,17 @@ BUILT = {
     *(f"ask_{each}" for each in KINDS),
     *(f"ask_side_{each.value}" for each in Axis),
     *(f"confirm_side_{each.value}" for each in Axis),
+    *(f"confirm_{each}_wall" for each in ("right", "far")),
+    *(f"trim_eaten_{each.value}" for each in Axis),
     *(f"construction_{each.value}" for each in Construction),
     *(f"options_{each}" for each in asks()),
     *(f"hold_{each}" for each in ("short", "in_band", "over", "none")),
     *("temperature_noted_F", "temperature_noted_C", "humidity_noted_pct", "unrolled_noted_h"),
+    *("cushion_noted_in", "cushion_noted_mm", "gully_noted_in", "gully_noted_mm"),
+    *("slab_humidity_noted_pct", "slab_ph_noted_pH", "no_cushion_noted", "no_slab_noted"),
+    *("one_row_noted", "two_rows_noted", "wide_noted"),
+    *(f"{each}_impossible" for each in plausible.POSSIBLE),
+    *(f"mixed_units_in_{each}" for each in ("feet", "metres", "inches", "millimetres")),
     *("confirm_sides_length", "confirm_sides_width", "confirm_figure_least"),
     *("noinput", "nomatch", "louder", "quieter", "slower", "faster"),
 }
@@ -44,15 +51,24 @@ LINES = {each for file in CORE.glob("*.py") for each in KEYED.findall(file.read_
 WIDEST: dict[str, tuple[Value, ...]] = {
     "length": (feet(27, "191/16"), millimetres(30_473)),
     "side": (feet(27, "191/16"), millimetres(30_473)),
+    "off": (feet(27, "191/16"), millimetres(30_473)),
+    "start": (feet(27, "191/16"), millimetres(30_473)),
+    "end": (feet(27, "191/16"), millimetres(30_473)),
+    "depth": (feet(27, "191/16"), millimetres(30_473)),
+    "square": (feet(27, "191/16"), millimetres(30_473)),
+    "eaten": (inches("191/16"), millimetres(277)),
     "position": (feet(27, "23/2"), millimetres(27_770)),
     "distance": (inches("191/16"), millimetres(277)),
     "moved": (feet(1, "95/16"), inches("191/16"), millimetres(477)),
     "missing": (inches("191/16"), millimetres(277)),
     "over": (inches("191/16"), millimetres(277)),
     "least": (inches("191/16"), millimetres(277)),
+    "part": (feet(27, "191/16"), millimetres(30_473)),
+    "size": ("nineteen foot eleven and fifteen sixteenths inch", "five metre nine hundred ninety nine millimetre"),
 }
 """The wordiest figure of each name that a room up to 100 ft brings."""
 OTHERS: dict[str, Value] = {
+    "kind": "doorway", "way": "right", "degrees": 177, "which": 97,
     "number": 121, "count": 63, "pulls": 126, "passes": 3, "bites": 27, "first": 121, "second": 122,
     "percent": Fraction("2.77"), "value": Fraction(127), "wall": "right", "direction": "length",
     "reason": "out of reach",
@@ -113,7 +129,8 @@ def test_shares_are_rounded_for_people() -> None:
 
 def test_the_helper_is_called_in_his_own_voice() -> None:
     assert word(line("call_position", position=inches("19/2")), IMPERIAL).helper
-    assert [key for key, (_, _, helper) in messages().items() if helper] == ["call_position"]
+    helped = [key for key, (_, _, helper) in messages().items() if helper]
+    assert helped == ["call_position", *(key for key in messages() if key.startswith("tubes_"))]
 
 
 def test_a_caution_is_counted_aloud_and_shown_whole() -> None:

@@ -1,8 +1,10 @@
-"""What the readings so far teach: gain per bite, fall-back, when to measure again, how even the pulls are."""
+"""What the readings so far teach: gain per bite, fall-back, when to measure again, what to do next, how even it is."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from math import ceil
 from statistics import median
@@ -11,23 +13,36 @@ from assistant.core import trade
 from assistant.core.band import Band, Verdict, judge, percent
 from assistant.core.length import ZERO, Length
 from assistant.core.order import Direction
-from assistant.core.plan import Pull
+from assistant.core.pull import Pass, Pull
 from assistant.core.record import PullRecord
+
+Made = Sequence[tuple[Pull, PullRecord]]
+"""Pulls of one direction with what became of them, in the order they were made."""
 
 
 @dataclass(frozen=True)
 class FallBack:
-    """Stretch lost at hooking, learnt from the hold readings of this room."""
+    """Stretch lost at hooking, learnt from the hold readings."""
 
     expected: Length
     """Median."""
     at_most: Length
     """Median plus three median absolute deviations, never below the largest of fewer than four."""
 
+    @property
+    def at_least(self) -> Length:
+        """As far below the median as the bound is above it; never below nothing."""
+        return max(ZERO, self.expected * 2 - self.at_most)
+
 
 def fall_back(records: Iterable[PullRecord]) -> FallBack | None:
     """The room's estimate; None before the first hold reading. Losses below zero count as zero."""
-    losses = [max(each.fall_back, ZERO).inches for each in records if each.fall_back is not None]
+    return _bounded([loss.inches for each in records for loss in each.losses])
+
+
+def _bounded(losses: Sequence[Fraction]) -> FallBack | None:
+    """Median and upper bound; None without losses."""
+    losses = [max(each, Fraction(0)) for each in losses]
     if not losses:
         return None
     middle = median(losses)
@@ -38,10 +53,65 @@ def fall_back(records: Iterable[PullRecord]) -> FallBack | None:
     return FallBack(Length(middle), Length(bound))
 
 
+def fall_back_at(made: Made, others: Made = ()) -> FallBack | None:
+    """The estimate for the last pull of `made`: its direction's hold readings, before the first the `others`'.
+
+    Losses count as shares of their spans. The latest HOLD_WINDOW make the estimate; where they drift, each is carried
+    to the present pull along the drift first, though never beyond what was seen.
+    """
+    if not made:
+        return None
+    seen = tuple(_losses(made)[-int(trade.HOLD_WINDOW.value) :])
+    shares = _carried(seen, len(made) - 1) if seen else tuple(share for _, share in _losses(others))
+    return _bounded([share * made[-1][0].span.inches for share in shares])
+
+
+@lru_cache(maxsize=64)
+def _carried(seen: tuple[tuple[int, Fraction], ...], place: int) -> tuple[Fraction, ...]:
+    """What was seen, as it would be at `place`."""
+    slope, most = slope_of(seen), max(share for _, share in seen)
+    return tuple(min(share + slope * (place - at), most) if slope else share for at, share in seen)
+
+
+def _losses(made: Made) -> list[tuple[int, Fraction]]:
+    """(place, loss as a share of the span) of every hold reading."""
+    measured = [(at, pull.span, record.losses) for at, (pull, record) in enumerate(made) if record.hold or record.lost]
+    return [(at, loss.per(span)) for at, span, losses in measured for loss in losses]
+
+
+def slope_of(points: Sequence[tuple[int, Fraction]]) -> Fraction:
+    """Change per pull: the median of the slopes between all pairs (Theil 1950, Sen 1968).
+
+    Zero for fewer than DRIFT_LEAST points, or where the change from end to end does not stand out of the scatter: it
+    must be over three median absolute deviations from the median.
+    """
+    if len(points) < trade.DRIFT_LEAST.value:
+        return Fraction(0)
+    slopes = [(b - a) / (y - x) for i, (x, a) in enumerate(points) for y, b in points[i + 1 :] if y != x]
+    if not slopes:
+        return Fraction(0)
+    slope = median(slopes)
+    level = median([value - slope * at for at, value in points])
+    rest = median([abs(value - slope * at - level) for at, value in points])
+    run = abs(slope) * (points[-1][0] - points[0][0])
+    return slope if run > 3 * rest else Fraction(0)
+
+
 def gain_per_bite(record: PullRecord) -> Length | None:
-    """Median movement of the bites of this stroke; None without a reading."""
-    moved = [each.moved.inches for each in record.stroke]
-    gains = [after - before for before, after in pairwise([Fraction(0), *moved]) if after > before]
+    """Median movement of the bites of this stroke; None without one.
+
+    The first reading after a slip or a reopening is no bite: nobody knows where it began.
+    """
+    readings = record.stroke
+    start = [] if readings and readings[0].fresh else [Fraction(0)]
+    moved = [*start, *(each.moved.inches for each in readings)]
+    gains = [after - before for before, after in pairwise(moved) if after > before]
+    return Length(median(gains)) if gains else None
+
+
+def gain_between(record: PullRecord) -> Length | None:
+    """Median gain from reading to reading of this stroke, which began at any height; None with fewer than two."""
+    gains = [two.moved.inches - one.moved.inches for one, two in pairwise(record.stroke) if two.moved > one.moved]
     return Length(median(gains)) if gains else None
 
 
@@ -63,12 +133,52 @@ def hold_is_due(place_in_pass: int, since_hold: int, margin: Length | None, loss
     return thin or since_hold + 1 >= trade.HOLD_EVERY.value
 
 
+def guarded(loss: FallBack | None) -> FallBack | None:
+    """The estimate with its bound widened by what a few readings cannot know: used to decide about a hold reading."""
+    if loss is None:
+        return None
+    return FallBack(loss.expected, loss.at_most * trade.HOLD_BOUND.value + Length(trade.HOLD_GUARD.value))
+
+
 def target(band: Band, loss: FallBack | None, step: Length) -> Length:
-    """The working target, on a mark of the tape: the least plus the expected fall-back, never over the most."""
+    """The working target, on a mark of the tape: the least, what hooking loses at most, and what the tape may be off.
+
+    Never so much that the hold is expected beyond the middle of the band.
+    """
     if loss is None:
         return band.tape_least
-    wanted = (band.least + loss.expected).up_to(step)
-    return wanted if band.tape_most is None else max(band.tape_least, min(wanted, band.tape_most))
+    wanted = (band.least + loss.at_most + Length(trade.TARGET_GUARD.value)).up_to(step)
+    if band.most is None or band.tape_most is None:
+        return wanted
+    middle = (band.least + band.most) * Fraction(1, 2) + loss.expected
+    return max(band.tape_least, min(wanted, middle.down_to(step)))
+
+
+class Move(Enum):
+    """What to do after a reading."""
+
+    BITE = "short: another bite"
+    BITE_MORE = "in band, but hooking may lose it: another bite"
+    HOOK = "hook it"
+    HOOK_OVER = "over now, but hooking brings it back"
+    EASE = "over: ease off"
+
+
+def move(moved: Length, band: Band, loss: FallBack | None, gain: Length | None, step: Length) -> Move:
+    """What to do at a reading of `moved`, by what the hold should be.
+
+    Under the target another bite, unless one of `gain` would carry the hold over the most: then it is hooked, and the
+    hold reading that such a thin margin calls for decides.
+    """
+    expected, at_least = (loss.expected, loss.at_least) if loss else (ZERO, ZERO)
+    if moved < band.least:
+        return Move.BITE
+    if band.most is not None and moved - at_least > band.most:
+        return Move.EASE
+    fits = band.most is None or gain is None or moved + gain - expected <= band.most
+    if moved < target(band, loss, step) and fits:
+        return Move.BITE_MORE
+    return Move.HOOK_OVER if judge(moved, band) is Verdict.OVER else Move.HOOK
 
 
 @dataclass(frozen=True)
@@ -120,3 +230,37 @@ def jumps(pulls: Sequence[tuple[Pull, Outcome | None]]) -> list[Jump]:
             if points > trade.NEIGHBOUR_JUMP.value:
                 found.append(Jump(one, two, points))
     return found
+
+
+@dataclass(frozen=True)
+class Drift:
+    """A pass whose pulls change steadily from its first to its last."""
+
+    what: str
+    """'stretch' or 'fall-back'."""
+    first: Pull
+    last: Pull
+    points: Fraction
+    """The change between them, percentage points of the span; positive = more at the last."""
+
+
+def drifts(passes: Sequence[Pass], records: Sequence[PullRecord], loss: FallBack | None) -> list[Drift]:
+    """What drifts over the setting in these passes; `records` are those of the whole plan, `loss` the room's."""
+    rows = [[(pull, records[pull.number - 1]) for pull in each.pulls] for each in passes]
+    return [found for row in rows for what in ("stretch", "fall-back") if (found := _drift(what, row, loss))]
+
+
+def _drift(what: str, row: Made, loss: FallBack | None) -> Drift | None:
+    points = [(at, value) for at, pair in enumerate(row) if (value := _share(what, *pair, loss)) is not None]
+    run = slope_of(points) * (points[-1][0] - points[0][0]) if points else Fraction(0)
+    if abs(run) <= trade.DRIFT_RUN.value:
+        return None
+    return Drift(what, row[points[0][0]][0], row[points[-1][0]][0], run)
+
+
+def _share(what: str, pull: Pull, record: PullRecord, loss: FallBack | None) -> Fraction | None:
+    """Stretch or fall-back in per cent of the span, where the pull has one."""
+    if what == "fall-back":
+        return None if record.fall_back is None else percent(record.fall_back, pull.span)
+    found = outcome(pull, record, loss)
+    return None if found is None else percent(found.moved, pull.span)

@@ -2,15 +2,16 @@
 
 from dataclasses import dataclass
 
-from assistant.core import advice, conditions
+from assistant.core import advice
 from assistant.core import events as ev
-from assistant.core.length import Length, System
+from assistant.core.length import ZERO, Length, System
 from assistant.core.line import Line, line
 from assistant.core.order import Direction, Part
 from assistant.core.plan import Pass, Pull
 from assistant.core.room import Axis
 from assistant.core.spoken import digits, sounds_alike
 from assistant.core.state import State
+from assistant.core.tube_talk import call_change
 
 
 @dataclass(frozen=True)
@@ -54,15 +55,27 @@ def _before_the_plan(state: State) -> Ask | None:
     for direction in (Direction.LENGTH, Direction.CROSS):
         if direction not in state.maker:
             return Ask("figure", (line(f"ask_figure_{direction.value}"),))
-    for kind in conditions.KINDS:
-        if kind not in state.conditions:
-            return Ask(kind, (line(f"ask_{kind}"),))
-    for axis in Axis:
-        if axis not in state.sides:
-            return Ask("size", (line(f"ask_side_{axis.value}"),))
+    if state.conditions_waiting:
+        kind = state.conditions_waiting[0]
+        return Ask(kind, (line(f"ask_{kind}"),))
+    if state.room_waiting:
+        return _of_the_room(state)
     if state.corner is None:
         return Ask("corner", (line("ask_corner"),))
     return Ask("lay", (line("ask_lay"),)) if state.plan is None else None
+
+
+def _of_the_room(state: State) -> Ask:
+    match state.room_waiting:
+        case "wall":
+            return Ask("wall", (line("ask_wall", number=len(state.legs or ()) + 1),))
+        case "square":
+            more = state.seconds or state.diagonal is not None
+            return Ask("square", (line("ask_square_more" if more else "ask_square"),))
+        case "openings":
+            return Ask("openings", (line("ask_openings_more" if state.openings else "ask_openings"),))
+    axis = next(each for each in Axis if each not in state.sides)
+    return Ask("size", (line(f"ask_side_{axis.value}"),))
 
 
 def _at_a_pull(state: State) -> Ask | None:
@@ -73,8 +86,28 @@ def _at_a_pull(state: State) -> Ask | None:
         return Ask("ready", _ready(here))
     if state.record.hold_due:
         return Ask("hold", (line("ask_hold", number=pull.number),))
-    target = None if pull.band is None else advice.target(pull.band, state.loss, state.tape.graduation)
-    return Ask("pull", call_out(pull, target))
+    target = None if pull.band is None else advice.target(pull.band, state.own_loss, state.tape.graduation)
+    return Ask("pull", (*_for_the_helper(state, pull), *call_out(pull, target)))
+
+
+def _for_the_helper(state: State, pull: Pull) -> tuple[Line, ...]:
+    """Which wall where there are several, which tubes to change, where the tail must not stand."""
+    before = _standing(state)
+    several = state.room is not None and state.room.outline is not None
+    new_wall = before is None or before.wall_number != pull.wall_number
+    wall = (line("call_wall", number=pull.wall_number),) if several and new_wall else ()
+    lean = (line("call_lean"),) if pull.angle else ()
+    flag = (line(f"call_tail_{pull.flag}"),) if pull.flag else ()
+    return *wall, *call_change(None if before is None else before.build, pull.build, state.tape), *lean, *flag
+
+
+def _standing(state: State) -> Pull | None:
+    """The pull the stretcher stands built for; None where that is not sure: at the start, and back at an earlier one."""
+    if state.plan is None or any(each.readings or each.skipped for each in state.records[state.at + 1 :]):
+        return None
+    made = (at for at in range(state.at - 1, -1, -1) if not state.records[at].skipped)
+    last = next(made, None)
+    return None if last is None else state.plan.pulls[last]
 
 
 def _ready(here: Pass) -> tuple[Line, ...]:
@@ -108,12 +141,38 @@ def question(event: ev.Event, why: str) -> tuple[Line, ...]:
             if figure.most is None:
                 return (line(why + "_least", least=figure.least),)
             return (line(why, least=figure.least, most=figure.most),)
+        case ev.PatternSet(points=points):
+            return (line(why, points=points),)
         case ev.ReadingTaken(moved=moved) | ev.HoldTaken(moved=moved) if moved is not None:
             return (line(why, moved=moved),)
         case ev.PullReopened(number=number):
             return (line(why, number=number),)
         case _:
+            return _room_question(event, why)
+
+
+def _room_question(event: ev.Event, why: str) -> tuple[Line, ...]:
+    match event:
+        case ev.OutlineClosed(off=off, system=system):
+            return line(why, off=off), *in_digits(system, off), line("yes_or_no")
+        case ev.SecondSideSet(length=length, system=system) | ev.DiagonalSet(length=length, system=system):
+            doubted = (line("differs_much"),) if why.startswith("doubt") else ()
+            return *doubted, line(why.replace("doubt", "confirm"), length=length), *in_digits(system, length)
+        case ev.OpeningSet():
+            return _opening(event)
+        case _:
             return (line(why),)
+
+
+def _opening(event: ev.OpeningSet) -> tuple[Line, ...]:
+    opening, kind, system = event.opening, event.opening.kind.value, event.system
+    called = line("opening_on_side", wall=event.side, kind=kind)
+    if not event.side:
+        called = line("opening_on_wall", number=opening.wall, kind=kind)
+    deep = (line("opening_deep", depth=opening.depth),) if opening.depth > ZERO else ()
+    places = line("opening_from", start=opening.start), line("opening_until", end=opening.end)
+    digits = in_digits(system, opening.start, opening.end, *(each for each in (opening.depth,) if deep))
+    return called, *places, *deep, line("yes_or_no"), *digits
 
 
 def in_digits(system: System, *lengths: Length, always: bool = False) -> tuple[Line, ...]:

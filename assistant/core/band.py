@@ -1,6 +1,6 @@
 """The band: least and most that a pull should move, and the verdict on a reading."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from fractions import Fraction
 
@@ -44,11 +44,17 @@ DEFAULT_FIGURE = Figure(trade.LEAST_STRETCH.value, trade.SOFT_CEILING.value, fro
 """Tufted carpet with synthetic backing and no maker's figure (CRI 2011 s.16.5.2; ceiling second hand)."""
 
 
-def figure_for(construction: Construction, maker: Figure | None) -> Figure | None:
-    """The figure that governs: the maker's first, else the default where one exists, else None = no verdict."""
-    if maker is not None:
-        return maker
-    return DEFAULT_FIGURE if construction is Construction.TUFTED_SYNTHETIC else None
+def figure_for(construction: Construction, maker: Figure | None, pattern: Fraction = Fraction(0)) -> Figure | None:
+    """The figure that governs: the maker's first, else the default where one exists, else None = no verdict.
+
+    `pattern`: percentage points that the maker asks for a patterned carpet, on top of least and of most. Patterned
+    goods may need more than the least (CRI 2011 s.16.5.2). A pattern alone governs nothing.
+    """
+    default = DEFAULT_FIGURE if construction is Construction.TUFTED_SYNTHETIC else None
+    figure = default if maker is None else maker
+    if figure is None or not pattern:
+        return figure
+    return replace(figure, least=figure.least + pattern, most=None if figure.most is None else figure.most + pattern)
 
 
 @dataclass(frozen=True)

@@ -1,13 +1,18 @@
 """What happened on a job. The state is the fold of these; nothing else is remembered."""
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from assistant.core.band import Construction, Figure
+from assistant.core.deadman import MIDDLE
+from assistant.core.floor import Opening
+from assistant.core.kit import Kit
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System
 from assistant.core.meaning import Quantity
 from assistant.core.order import Direction, Order
-from assistant.core.room import Axis, Corner
+from assistant.core.room import Axis, Corner, Wall
+from assistant.core.traverse import ClosureRule
 
 
 @dataclass(frozen=True)
@@ -22,6 +27,12 @@ class Started:
     """The order in force when the plan is made."""
     head: HeadRule = field(default_factory=HeadRule)
     """The head and its gaps, likewise."""
+    kit: Kit | None = None
+    """The stretcher's pieces, likewise; None = no tubes are worked out."""
+    distance: Length = MIDDLE
+    """Of the head from the wall, for the tubes."""
+    closure: ClosureRule = field(default_factory=ClosureRule)
+    """How far an outline may fail to close."""
 
 
 @dataclass(frozen=True)
@@ -76,12 +87,36 @@ class FigureSet:
 
 
 @dataclass(frozen=True)
+class PatternSet:
+    """What the maker asks for the pattern in one direction, on top of least and most; kept apart from the figure."""
+
+    direction: Direction
+    points: Fraction
+    """Percentage points."""
+
+
+@dataclass(frozen=True)
 class ConditionNoted:
-    """Temperature, humidity or hours unrolled; None = skipped."""
+    """One of the day's conditions as a figure; None = skipped."""
 
     kind: str
-    """'temperature', 'humidity' or 'unrolled'."""
+    """One of conditions.KINDS."""
     quantity: Quantity | None
+
+
+@dataclass(frozen=True)
+class ConditionWorded:
+    """One of the day's conditions in a word: which strip is down, or that there is no cushion or no slab."""
+
+    kind: str
+    word: str
+
+
+@dataclass(frozen=True)
+class ConditionsSkipped:
+    """All conditions that were still to be asked: not recorded."""
+
+    kinds: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -100,6 +135,83 @@ class SidesSet:
     length: Length
     width: Length
     system: System
+
+
+@dataclass(frozen=True)
+class OutlineBegun:
+    """The room is no rectangle: it is told wall by wall."""
+
+
+@dataclass(frozen=True)
+class WallSet:
+    """The outline's next wall."""
+
+    length: Length
+    turn: Fraction
+    """Degrees to the right at its end; under 0 to the left."""
+    system: System
+
+
+@dataclass(frozen=True)
+class WallMended:
+    """A wall of the outline measured again; its turn stays."""
+
+    wall: int
+    """From 1."""
+    length: Length
+    system: System
+
+
+@dataclass(frozen=True)
+class OutlineClosed:
+    """The walls make a room; the misclosure is spread over them."""
+
+    off: Length
+    """The misclosure as it was told."""
+    system: System
+
+
+@dataclass(frozen=True)
+class SecondSideSet:
+    """The right or the far wall of a rectangle, for the out-of-square check."""
+
+    wall: Wall
+    length: Length
+    system: System
+
+
+@dataclass(frozen=True)
+class DiagonalSet:
+    """From the door's left corner to the far right one."""
+
+    length: Length
+    system: System
+
+
+@dataclass(frozen=True)
+class SquareSettled:
+    """No more is asked about the room being square."""
+
+    how: str
+    """'square' = said to be, 'measured', or 'skipped' = not checked."""
+
+
+@dataclass(frozen=True)
+class OpeningSet:
+    """A doorway or a hearth: a stretch of wall without strip."""
+
+    opening: Opening
+    system: System
+    side: str
+    """How the wall was called: 'door', 'far', 'left', 'right', or '' where it was said by number."""
+
+
+@dataclass(frozen=True)
+class OpeningsSettled:
+    """No more openings are asked for."""
+
+    how: str
+    """'told' or 'skipped' = not recorded."""
 
 
 @dataclass(frozen=True)
@@ -147,6 +259,9 @@ class Slipped:
 @dataclass(frozen=True)
 class Hooked:
     """The current pull's backing is on the pins."""
+
+    measure: bool | None = None
+    """The measurement after hooking is asked for; None = by the first rule, as logs before this field were made."""
 
 
 @dataclass(frozen=True)
@@ -245,9 +360,21 @@ Event = (
     | JobNamed
     | ConstructionChosen
     | FigureSet
+    | PatternSet
     | ConditionNoted
+    | ConditionWorded
+    | ConditionsSkipped
     | SideSet
     | SidesSet
+    | OutlineBegun
+    | WallSet
+    | WallMended
+    | OutlineClosed
+    | SecondSideSet
+    | DiagonalSet
+    | SquareSettled
+    | OpeningSet
+    | OpeningsSettled
     | CornerChosen
     | LayChosen
     | PassBegun

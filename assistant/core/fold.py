@@ -2,16 +2,21 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import fields, replace
+from fractions import Fraction
 from typing import Any
 
 from assistant.core import events as ev
-from assistant.core.advice import hold_is_due
+from assistant.core.advice import FallBack, fall_back, hold_is_due
 from assistant.core.band import figure_for
+from assistant.core.conditions import Noted
+from assistant.core.floor import FloorError
 from assistant.core.order import Direction
+from assistant.core.outline import Leg, OutlineError
 from assistant.core.plan import Figures, Job, make_plan
 from assistant.core.record import PullRecord, Reading, Status
 from assistant.core.room import Axis
 from assistant.core.state import Misses, State
+from assistant.core.traverse import close
 
 
 def fold(events: Iterable[ev.Event], state: State | None = None) -> State:
@@ -26,10 +31,24 @@ def apply(state: State, event: ev.Event) -> State:
     """The state after one more event."""
     change = _CHANGES.get(type(event))
     if change is not None:
-        changed: State = change(state, event)
+        changed: State = change(_caught_up(state, event), event)
         return replace(changed, before=state, misses=Misses())
     aside = _ASIDES.get(type(event))
     return state if aside is None else aside(state, event)
+
+
+def _caught_up(state: State, event: ev.Event) -> State:
+    """Logs of versions that asked for hold readings by another rule: what was asked then is what the log shows."""
+    if state.record.hold_due and isinstance(event, _GOES_ON):
+        return _onward(_with_record(state, replace(state.record, hold_due=False)))
+    if isinstance(event, ev.HoldTaken) and not state.record.hold_due:
+        hooked = (at for at in range(state.at - 1, -1, -1) if state.records[at].hooked)
+        return replace(state, at=next(hooked, state.at))
+    return state
+
+
+_GOES_ON = (ev.PassBegun, ev.HeadSet, ev.ReadingTaken, ev.Slipped, ev.Hooked, ev.PullSkipped, ev.JobFinished)
+"""What no session takes while it asks for a hold reading: that pull was done with."""
 
 
 # Changes of the job: each can be undone by 'scratch that'.
@@ -47,8 +66,20 @@ def _figure(state: State, event: ev.FigureSet) -> State:
     return replace(state, maker={**state.maker, event.direction: event.figure})
 
 
+def _pattern(state: State, event: ev.PatternSet) -> State:
+    return replace(state, patterns={**state.patterns, event.direction: event.points})
+
+
 def _condition(state: State, event: ev.ConditionNoted) -> State:
-    return replace(state, conditions={**state.conditions, event.kind: event.quantity})
+    return replace(state, conditions={**state.conditions, event.kind: Noted(event.quantity)})
+
+
+def _condition_worded(state: State, event: ev.ConditionWorded) -> State:
+    return replace(state, conditions={**state.conditions, event.kind: Noted(word=event.word)})
+
+
+def _conditions_skipped(state: State, event: ev.ConditionsSkipped) -> State:
+    return replace(state, conditions={**state.conditions, **dict.fromkeys(event.kinds, Noted())})
 
 
 def _side(state: State, event: ev.SideSet) -> State:
@@ -60,6 +91,53 @@ def _sides(state: State, event: ev.SidesSet) -> State:
     return replace(state, sides=sides, system=event.system)
 
 
+def _outline_begun(state: State, event: ev.OutlineBegun) -> State:
+    return replace(state, legs=(), outline=None, sides={}, system=None)
+
+
+def _wall(state: State, event: ev.WallSet) -> State:
+    legs = (*(state.legs or ()), Leg(event.length, event.turn))
+    return replace(state, legs=legs, system=event.system)
+
+
+def _wall_mended(state: State, event: ev.WallMended) -> State:
+    legs, at = state.legs or (), event.wall - 1
+    if not 0 <= at < len(legs):
+        return state
+    return replace(state, legs=(*legs[:at], replace(legs[at], length=event.length), *legs[at + 1 :]))
+
+
+def _outline_closed(state: State, event: ev.OutlineClosed) -> State:
+    try:
+        return replace(state, outline=close(state.legs or (), state.closure)[0])
+    except OutlineError:
+        return state
+
+
+def _second_side(state: State, event: ev.SecondSideSet) -> State:
+    return replace(state, seconds={**state.seconds, event.wall: event.length})
+
+
+def _diagonal(state: State, event: ev.DiagonalSet) -> State:
+    return replace(state, diagonal=event.length)
+
+
+def _square_settled(state: State, event: ev.SquareSettled) -> State:
+    return replace(state, squared=event.how)
+
+
+def _opening(state: State, event: ev.OpeningSet) -> State:
+    more = replace(state, openings=(*state.openings, event.opening))
+    try:
+        return more if more.room is not None and more.room.floor else state
+    except (FloorError, OutlineError):
+        return state
+
+
+def _openings_settled(state: State, event: ev.OpeningsSettled) -> State:
+    return replace(state, openings_settled=event.how)
+
+
 def _corner(state: State, event: ev.CornerChosen) -> State:
     return replace(state, corner=event.corner)
 
@@ -68,8 +146,9 @@ def _lay(state: State, event: ev.LayChosen) -> State:
     room, corner, order, construction = state.room, state.corner, state.order, state.construction
     if room is None or corner is None or order is None or construction is None:
         return state
-    figures = Figures({each: figure_for(construction, state.maker.get(each)) for each in Direction})
-    plan = make_plan(Job(room, corner, event.axis, figures, order, state.head))
+    patterns = {each: state.patterns.get(each, Fraction(0)) for each in Direction}
+    figures = Figures({each: figure_for(construction, state.maker.get(each), patterns[each]) for each in Direction})
+    plan = make_plan(Job(room, corner, event.axis, figures, order, state.head, state.kit, state.distance))
     return replace(state, plan=plan, records=(PullRecord(),) * len(plan.pulls), at=0, begun=0)
 
 
@@ -92,7 +171,8 @@ def _slipped(state: State, event: ev.Slipped) -> State:
 
 
 def _hooked(state: State, event: ev.Hooked) -> State:
-    record = replace(state.record, hooked=True, hold_due=_hold_due(state))
+    due = _first_rule(state) if event.measure is None else event.measure
+    record = replace(state.record, hooked=True, hold_due=due)
     return _onward(_with_record(state, record))
 
 
@@ -111,7 +191,8 @@ def _reopened(state: State, event: ev.PullReopened) -> State:
         return state
     # What was asked at the pull left behind must not settle at this one.
     state = replace(state, at=event.number - 1, proposed=None, why="", asking_reason=False)
-    return _with_record(state, replace(state.record, hooked=False, hold_due=False, hold=None, skipped="", slipped=True))
+    record = replace(state.record, lost=state.record.losses, hooked=False, hold_due=False, hold=None, skipped="")
+    return _with_record(state, replace(record, slipped=True))
 
 
 def _note(state: State, event: ev.NoteMade) -> State:
@@ -135,7 +216,13 @@ def _onward(state: State) -> State:
     return replace(state, at=next(waiting, len(state.records)))
 
 
-def _hold_due(state: State) -> bool:
+def _first_rule(state: State) -> bool:
+    """As before Hooked said it: by the room's estimate, which forgot the hold readings of pulls made again."""
+    return hold_due(state, fall_back(replace(each, lost=()) for each in state.records))
+
+
+def hold_due(state: State, loss: FallBack | None) -> bool:
+    """Should the present pull be measured again after hooking, where hooking loses `loss`?"""
     pull, here = state.pull, state.present_pass
     if pull is None or here is None:
         return False
@@ -145,16 +232,28 @@ def _hold_due(state: State) -> bool:
     margin = None if reading is None or band is None else reading - band.least
     held = (i for i in range(state.at - 1, first - 1, -1) if state.records[i].hold is not None)
     since = place - 1 - (next(held, first - 1) - first)
-    return hold_is_due(place, since, margin, state.loss)
+    return hold_is_due(place, since, margin, loss)
 
 
 _CHANGES: dict[type, Callable[[State, Any], State]] = {
     ev.JobNamed: _job,
     ev.ConstructionChosen: _construction,
     ev.FigureSet: _figure,
+    ev.PatternSet: _pattern,
     ev.ConditionNoted: _condition,
+    ev.ConditionWorded: _condition_worded,
+    ev.ConditionsSkipped: _conditions_skipped,
     ev.SideSet: _side,
     ev.SidesSet: _sides,
+    ev.OutlineBegun: _outline_begun,
+    ev.WallSet: _wall,
+    ev.WallMended: _wall_mended,
+    ev.OutlineClosed: _outline_closed,
+    ev.SecondSideSet: _second_side,
+    ev.DiagonalSet: _diagonal,
+    ev.SquareSettled: _square_settled,
+    ev.OpeningSet: _opening,
+    ev.OpeningsSettled: _openings_settled,
     ev.CornerChosen: _corner,
     ev.LayChosen: _lay,
     ev.PassBegun: _begun,
@@ -176,7 +275,8 @@ _CHANGES: dict[type, Callable[[State, Any], State]] = {
 def _started(state: State, event: ev.Started) -> State:
     if state.order is not None:
         return replace(state, misses=Misses(), paused=False)
-    return replace(state, order=event.order, head=event.head)
+    set_up = replace(state, order=event.order, head=event.head, closure=event.closure)
+    return replace(set_up, kit=event.kit, distance=event.distance)
 
 
 _MISS_KINDS = {each.name for each in fields(Misses)}

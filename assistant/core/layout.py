@@ -52,10 +52,15 @@ def lay_out(wall: Length, rule: HeadRule | None = None) -> Layout:
         yielded = Yielded.NONE if wall == rule.width else Yielded.HEAD_WIDER
         return Layout((wall * Fraction(1, 2),), ZERO, ZERO, yielded)
     count = max(1, ceil((wall - rule.gap_most).per(rule.width + rule.gap_most)))
-    if _least_wall(count, rule) <= wall:
-        gap = (wall - rule.width * count) * Fraction(1, count + 1)
-        return _place(wall, count, max(gap, rule.gap_least), rule, Yielded.NONE)
-    return _nearest(wall, count, rule)
+    return lay_out_count(wall, count, rule) or _nearest(wall, count, rule)
+
+
+def lay_out_count(wall: Length, count: int, rule: HeadRule) -> Layout | None:
+    """The even layout of `count` heads, at least the fewest; None where they are too many for legal gaps."""
+    if _least_wall(count, rule) > wall:
+        return None
+    gap = (wall - rule.width * count) * Fraction(1, count + 1)
+    return _place(wall, count, max(gap, rule.gap_least), rule, Yielded.NONE)
 
 
 def _least_wall(count: int, rule: HeadRule) -> Length:

@@ -2,6 +2,10 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from fractions import Fraction
+
+from assistant.core import trade
+from assistant.core.length import ZERO, Length
 
 
 class Direction(Enum):
@@ -22,12 +26,44 @@ class Part(Enum):
     """Those no pass before has made."""
 
 
+class End(Enum):
+    """One end of a direction, seen from the start corner."""
+
+    HOME = "home"
+    """The start corner's own wall."""
+    AWAY = "away"
+    """The wall facing it."""
+
+    @property
+    def other(self) -> "End":
+        """The end facing this one."""
+        return End.AWAY if self is End.HOME else End.HOME
+
+
+class Side(Enum):
+    """One of the four sides of the job, named by the direction pulled between it and the side facing it."""
+
+    CROSS_HOME = "cross home"
+    CROSS_AWAY = "cross away"
+    LENGTH_HOME = "length home"
+    LENGTH_AWAY = "length away"
+
+    @classmethod
+    def at(cls, direction: Direction, end: End) -> "Side":
+        """The side at that end of the direction."""
+        return cls(f"{direction.value} {end.value}")
+
+
 @dataclass(frozen=True)
 class PassRule:
     """One pass of an order."""
 
     direction: Direction
     part: Part
+    towards: End = End.AWAY
+    """Where the head stands; the tail stands at the other end and needs a hooked wall behind it."""
+    first_angle: Fraction = Fraction(0)
+    """Degrees by which the pass's first pull leans into the corner it stands at."""
 
 
 @dataclass(frozen=True)
@@ -37,23 +73,65 @@ class Order:
     name: str
     """As shown to people: 'cross - length - cross'."""
     passes: tuple[PassRule, ...]
+    hooked: tuple[Side, ...] = (Side.CROSS_HOME, Side.LENGTH_HOME)
+    """Sides hooked before the first pull, from end to end."""
+    tie_off_run: Length = Length(trade.TIE_OFF_RUN.value)
+    """From the start corner: what a tie-off pass pulls."""
+    source: str = ""
+    """Where the order comes from and how well it is vouched for."""
 
 
 class OrderError(ValueError):
-    """An order that leaves a wall unpulled or does a pass twice; the message says which."""
+    """An order that cannot be worked: which pass or direction, what is wrong, what would be right."""
 
 
 def check(order: Order) -> Order:
-    """The order itself, where it pulls both directions to their end.
+    """The order itself, where it pulls every unhooked side from end to end and never against an unhooked one.
 
-    Raises OrderError naming the direction and what is wrong with it.
+    Works through the passes, keeping for every side which parts of it are hooked. A pull needs its tail's side hooked
+    behind it and its head's side free; made, it hooks the head's side. Raises OrderError naming the first pass that
+    cannot be made, or the direction that is not pulled to its end.
     """
+    if order.tie_off_run <= ZERO:
+        raise OrderError(f"order '{order.name}': a tie-off run of nothing; it must be longer, such as 36 in")
+    hooked = {side: set(Part) if side in order.hooked else set() for side in Side}
+    made: dict[Direction, set[Part]] = {direction: set() for direction in Direction}
+    for number, rule in enumerate(order.passes, start=1):
+        fault = _make(rule, hooked, made[rule.direction])
+        if fault:
+            where = f"pass {number} ({rule.direction.value} {rule.part.value})"
+            raise OrderError(f"order '{order.name}': {where}: {fault}")
     for direction in Direction:
-        parts = [each.part for each in order.passes if each.direction is direction]
-        if Part.REST not in parts:
-            raise OrderError(f"order '{order.name}': the {direction.value} direction is never pulled to its end")
-        if parts[-1] is not Part.REST or parts.count(Part.REST) > 1:
-            raise OrderError(f"order '{order.name}': nothing is left to pull after the {direction.value} rest")
-        if parts.count(Part.TIE_OFF) > 1:
-            raise OrderError(f"order '{order.name}': the {direction.value} direction is tied off twice")
+        if Part.REST not in made[direction]:
+            raise OrderError(
+                f"order '{order.name}': the {direction.value} direction is never pulled to its end; "
+                f"it needs a {direction.value} pass of part 'rest'"
+            )
     return order
+
+
+def _make(rule: PassRule, hooked: dict[Side, set[Part]], made: set[Part]) -> str:
+    """Makes the pass's pulls; what is wrong with them, '' where all is well."""
+    due = set(Part) - made if rule.part is Part.REST else {Part.TIE_OFF} - made
+    fault = _fault(rule, due, hooked, made)
+    hooked[Side.at(rule.direction, rule.towards)] |= due
+    made |= due
+    return fault
+
+
+def _fault(rule: PassRule, due: set[Part], hooked: dict[Side, set[Part]], made: set[Part]) -> str:
+    direction, most = rule.direction, trade.FIRST_ANGLE_UNDER.value
+    head, tail = Side.at(direction, rule.towards), Side.at(direction, rule.towards.other)
+    if Part.REST in made:
+        return f"nothing is left to pull after the {direction.value} rest; leave this pass out"
+    if not due:
+        return f"the {direction.value} direction is tied off twice; leave this pass out or make it the rest"
+    if due - hooked[tail]:
+        return f"pulls against the {tail.value} side, which is not hooked there; hook it first or pull the other way"
+    if due & hooked[head]:
+        return f"pulls towards the {head.value} side, which is hooked already; leave one of the two sides unhooked"
+    if not 0 <= rule.first_angle < most:
+        return f"a first pull angled {rule.first_angle} degrees; it must be from 0 to under {most}"
+    if rule.first_angle and made:
+        return "its first pull is angled, but no longer stands at the corner; angle the tie-off's first pull"
+    return ""

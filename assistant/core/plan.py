@@ -1,55 +1,25 @@
-"""The plan: every pull of a job in its order, with position, span and band."""
+"""The plan: every pull of a job in its order, with position, span, band and tubes."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from assistant.core import trade
-from assistant.core.band import Band, Figure, band
-from assistant.core.layout import HeadRule, Layout, Yielded, lay_out
-from assistant.core.length import Length, feet, tape
-from assistant.core.order import Direction, Order, Part, PassRule
-from assistant.core.room import Axis, Corner, Room, Wall
+from assistant.core.band import Figure, band
+from assistant.core.caution import Caution
+from assistant.core.chord import Caster
+from assistant.core.compass import Axis, Corner, Wall
+from assistant.core.deadman import MIDDLE
+from assistant.core.kit import Kit
+from assistant.core.layout import HeadRule
+from assistant.core.length import Length
+from assistant.core.order import Direction, End, Order, Part, PassRule
+from assistant.core.plan_cautions import plan_cautions
+from assistant.core.pull import Pass, Pull
+from assistant.core.room import Room
+from assistant.core.row import Placed, Row, leaning, row
+from assistant.core.tubes import builds
 
-
-@dataclass(frozen=True)
-class Pull:
-    """One placing of the head."""
-
-    number: int
-    """From 1, through the whole job."""
-    direction: Direction
-    axis: Axis
-    wall: Wall
-    """The wall the head pulls towards."""
-    position: Length
-    """Head centre from the start corner along that wall, exact."""
-    called_position: Length
-    """The position as called out: to the half inch, or to the centimetre."""
-    span: Length
-    band: Band | None
-    """None where nobody gave a figure: no verdict."""
-
-
-@dataclass(frozen=True)
-class Pass:
-    """One direction's set of pulls."""
-
-    number: int
-    """From 1."""
-    rule: PassRule
-    pulls: tuple[Pull, ...]
-
-
-@dataclass(frozen=True)
-class Caution:
-    """Something to know, never a block."""
-
-    about: str
-    """What it concerns, a key of the messages: 'wide_strip', 'gap_over' ..."""
-    text: str
-    """One plain sentence with its figures."""
-    source: str
+__all__ = ["Caution", "Figures", "Job", "Pass", "Plan", "Pull", "make_plan"]
 
 
 @dataclass(frozen=True)
@@ -74,10 +44,23 @@ class Job:
     figures: Figures
     order: Order
     head: HeadRule = field(default_factory=HeadRule)
+    kit: Kit | None = None
+    """None = no tubes are worked out."""
+    distance: Length = MIDDLE
+    """Of the head from the wall, for the tubes."""
 
     def axis(self, direction: Direction) -> Axis:
         """The room's axis that a direction of the carpet runs along."""
         return self.lay if direction is Direction.LENGTH else self.lay.other
+
+    def side(self, direction: Direction, end: End) -> Wall:
+        """The side of the room at that end of a direction."""
+        home = self.corner.walls[self.axis(direction)]
+        return home if end is End.HOME else home.opposite
+
+    def beside(self, direction: Direction) -> Wall:
+        """The start corner's side along which a direction's pulls begin."""
+        return self.corner.walls[self.axis(direction).other]
 
 
 @dataclass(frozen=True)
@@ -99,62 +82,68 @@ class Plan:
 
 
 def make_plan(job: Job) -> Plan:
-    """Lay out both walls, share the pulls out over the order's passes, gather the cautions."""
-    layouts = {each: lay_out(job.room.span(job.axis(each).other), job.head) for each in Direction}
+    """Place the heads on every wall, share them out over the order's passes, gather the cautions."""
+    caster = Caster(job.room.floor)
+    rows = _rows(job, caster)
     passes: list[Pass] = []
-    number, done = 0, dict.fromkeys(Direction, 0)
+    tied: dict[Direction, Length] = {}
+    number = 0
     for rule in job.order.passes:
-        centres = _centres(rule, layouts[rule.direction], done[rule.direction])
-        pulls = tuple(_pull(job, rule.direction, at, number + i) for i, at in enumerate(centres, start=1))
-        done[rule.direction] += len(centres)
-        number += len(centres)
+        placed = _due(rows[rule.direction, rule.towards], rule, job.order.tie_off_run, tied)
+        placed = _angled(job, caster, rule, placed)
+        pulls = _with_tubes(job, [_pull(job, rule, each, number + i) for i, each in enumerate(placed, start=1)])
+        number += len(pulls)
         if pulls:
             passes.append(Pass(len(passes) + 1, rule, pulls))
-    return Plan(job, tuple(passes), _cautions(job, layouts))
+    by_side = {job.side(*each): line for each, line in rows.items()}
+    return Plan(job, tuple(passes), plan_cautions(job.room, job.figures.by_direction, by_side, passes))
 
 
-def _centres(rule: PassRule, layout: Layout, done: int) -> tuple[Length, ...]:
-    left = layout.centres[done:]
+def _rows(job: Job, caster: Caster) -> dict[tuple[Direction, End], Row]:
+    ways = dict.fromkeys((rule.direction, rule.towards) for rule in job.order.passes)
+    return {(way, end): row(caster, job.side(way, end), job.beside(way), job.head) for way, end in ways}
+
+
+def _due(line: Row, rule: PassRule, run: Length, tied: dict[Direction, Length]) -> tuple[Placed, ...]:
+    """The heads of this pass: a tie-off takes those within the run, at least the first; the rest those beyond it."""
     if rule.part is Part.REST:
-        return left
-    run = Length(trade.TIE_OFF_RUN.value)
-    inside = tuple(each for each in left if each <= run)
-    return inside or left[:1]
+        done = tied.get(rule.direction)
+        return tuple(each for each in line.placed if done is None or each.across > done)
+    limit = max(run, min((each.across for each in line.placed), default=run))
+    tied[rule.direction] = limit
+    return tuple(each for each in line.placed if each.across <= limit)
 
 
-def _pull(job: Job, direction: Direction, position: Length, number: int) -> Pull:
-    axis = job.axis(direction)
-    span, figure = job.room.span(axis), job.figures.of(direction)
-    towards = job.corner.walls[axis].opposite
-    limits = None if figure is None else band(span, figure, job.room.system)
-    called = position.nearest(job.room.system.position_step)
-    return Pull(number, direction, axis, towards, position, called, span, limits)
+def _angled(job: Job, caster: Caster, rule: PassRule, placed: tuple[Placed, ...]) -> tuple[Placed, ...]:
+    """With the first pull leaning into its corner, where the pass asks for it."""
+    if not rule.first_angle or not placed:
+        return placed
+    towards, home = job.side(rule.direction, rule.towards), job.beside(rule.direction)
+    return leaning(caster, placed[0], towards, home, rule.first_angle), *placed[1:]
 
 
-_YIELD_TEXT = {
-    Yielded.GAP_OVER: "no even layout fits: gaps of {gap} between heads",
-    Yielded.GAP_UNDER: "no even layout fits: heads only {gap} apart",
-    Yielded.HEAD_WIDER: "the wall is shorter than the head is wide",
-}
+def _pull(job: Job, rule: PassRule, placed: Placed, number: int) -> Pull:
+    axis, system, figure = job.axis(rule.direction), job.room.system, job.figures.of(rule.direction)
+    span = placed.chord.span
+    return Pull(
+        number=number,
+        direction=rule.direction,
+        axis=axis,
+        wall=job.side(rule.direction, rule.towards),
+        wall_number=placed.wall,
+        position=placed.position,
+        called_position=placed.position.nearest(system.position_step),
+        span=span,
+        band=None if figure is None else band(span, figure, system),
+        head_at=placed.head_at,
+        tail_at=placed.tail_at,
+        angle=placed.angle,
+        flag=placed.flag,
+    )
 
 
-def _cautions(job: Job, layouts: Mapping[Direction, Layout]) -> tuple[Caution, ...]:
-    found: list[Caution] = []
-    for direction, layout in layouts.items():
-        axis, system = job.axis(direction), job.room.system
-        span = job.room.span(axis)
-        name = f"{direction.value} pulls"
-        if layout.yielded is not Yielded.NONE:
-            text = _YIELD_TEXT[layout.yielded].format(gap=tape(layout.gap, system))
-            found.append(Caution(f"layout: {layout.yielded.value}", f"{name}: {text}", trade.GAP_MOST.source))
-        if span > feet(trade.WIDE_STRIP_SPAN.value):
-            text = f"{name}: the span of {tape(span, system)} is over 30 ft; use wide strip or two rows"
-            found.append(Caution("wide strip", text, trade.WIDE_STRIP_SPAN.source))
-        figure = job.figures.of(direction)
-        if figure is None:
-            text = f"{name}: the maker gives no figure for this carpet, so there is no verdict"
-            found.append(Caution("no verdict", text, trade.LEAST_STRETCH.source))
-        elif band(span, figure, system).empty:
-            text = f"{name}: no mark of the tape lies between least and most on {tape(span, system)}"
-            found.append(Caution("empty band", text, "arithmetic"))
-    return tuple(found)
+def _with_tubes(job: Job, pulls: Sequence[Pull]) -> tuple[Pull, ...]:
+    if job.kit is None:
+        return tuple(pulls)
+    found = builds(job.kit, [each.span for each in pulls], job.distance)
+    return tuple(replace(pull, build=build) for pull, build in zip(pulls, found, strict=True))

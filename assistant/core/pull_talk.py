@@ -2,10 +2,11 @@
 
 from assistant.core import advice, plausible, trade
 from assistant.core import events as ev
+from assistant.core.advice import Move
 from assistant.core.asks import in_digits
 from assistant.core.band import Verdict, judge, percent
-from assistant.core.fold import apply
-from assistant.core.length import ZERO, Length, inches
+from assistant.core.fold import apply, hold_due
+from assistant.core.length import Length, inches
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.plan import Pull
@@ -47,17 +48,22 @@ def reading_lines(state: State) -> tuple[Line, ...]:
 
 
 def _verdict(state: State, pull: Pull, moved: Length) -> Line:
-    band = pull.band
-    match judge(moved, band):
-        case Verdict.SHORT if band is not None:
-            return _short(state, advice.missing(moved, band).up_to(state.tape.graduation))
-        case Verdict.OVER if band is not None and band.tape_most is not None:
-            return line("over", over=(moved - band.tape_most).up_to(state.tape.graduation))
-        case Verdict.IN_BAND if band is not None:
-            expected = state.loss.expected if state.loss else ZERO
-            return line("in_band_thin" if moved - expected < band.least else "in_band")
-        case _:
-            return line("no_verdict", percent=percent(moved, pull.span))
+    band, step = pull.band, state.tape.graduation
+    if band is None:
+        return line("no_verdict", percent=percent(moved, pull.span))
+    if band.empty and band.least <= moved <= band.tape_least:
+        return line("over_nearest")
+    match advice.move(moved, band, state.own_loss, state.gain, step):
+        case Move.BITE:
+            return _short(state, advice.missing(moved, band).up_to(step))
+        case Move.EASE:
+            return line("over", over=(moved - (band.tape_most or band.tape_least)).up_to(step))
+        case Move.BITE_MORE:
+            return line("in_band_thin")
+        case Move.HOOK_OVER:
+            return line("over_holds")
+        case Move.HOOK:
+            return line("in_band")
 
 
 def _short(state: State, missing: Length) -> Line:
@@ -82,9 +88,14 @@ def hooked(state: State, said: Meaning) -> Turn:
     if moved is None or state.record.slipped:
         return refuse("hooked_without_reading")
     if judge(moved, pull.band) is Verdict.SHORT:
-        return propose(ev.Hooked(), "doubt_hooked_short")
-    event = ev.Hooked()
+        return propose(_on_the_pins(state), "doubt_hooked_short")
+    event = _on_the_pins(state)
     return Turn((event,), (line("hooked"), *_unevenness(state, apply(state, event))))
+
+
+def _on_the_pins(state: State) -> ev.Hooked:
+    """Whether to measure is decided now and kept: a later rule must not change what this log means."""
+    return ev.Hooked(measure=hold_due(state, advice.guarded(state.own_loss)))
 
 
 def hold(state: State, said: Meaning) -> Turn:
@@ -102,20 +113,33 @@ def held(state: State, event: ev.HoldTaken) -> Turn:
     if pull is None or moved is None or state.system is None:
         return Turn((event,))
     verdict = judge(moved, pull.band)
-    lines = (line("holds", moved=moved), *in_digits(state.system, moved), line(f"hold_{verdict.name.lower()}"))
+    said = line("holds_manner", moved=moved, manner=event.manner) if event.manner else line("holds", moved=moved)
+    lines = (said, *in_digits(state.system, moved), line(f"hold_{verdict.name.lower()}"))
     if verdict is Verdict.SHORT:
         return Turn((event, ev.Proposed(ev.PullReopened(pull.number), "pull_again")), lines)
     return Turn((event,), (*lines, *_unevenness(state, apply(state, event))))
 
 
 def _unevenness(before: State, after: State) -> tuple[Line, ...]:
-    """Cautions for jumps that the pull just finished has brought."""
+    """Cautions for jumps, and for a drift, that the pull just finished has brought."""
     if after.plan is None or before.pull is None or after.at == before.at:
         return ()
     pairs = zip(after.plan.pulls, after.records, strict=True)
     outcomes = [(pull, advice.outcome(pull, record, after.loss)) for pull, record in pairs]
     found = [each for each in advice.jumps(outcomes) if before.pull in (each.first, each.second)]
-    return tuple(line("uneven", first=each.first.number, second=each.second.number) for each in found[:1])
+    uneven = tuple(line("uneven", first=each.first.number, second=each.second.number) for each in found[:1])
+    return uneven + _drifting(before, after)
+
+
+def _drifting(before: State, after: State) -> tuple[Line, ...]:
+    """A caution for a drift along the pass, once: when it first shows."""
+    here = before.present_pass
+    if here is None:
+        return ()
+    was, now = (advice.drifts([here], state.records, state.loss) for state in (before, after))
+    known = {each.what for each in was}
+    new = [each for each in now if each.what not in known]
+    return tuple(line(f"drift_{each.what.replace('-', '_')}", points=abs(each.points)) for each in new[:1])
 
 
 def skip(state: State, said: Meaning) -> Turn:

@@ -39,6 +39,8 @@ class PullRecord:
     hold_due: bool = False
     """The assistant asks for the measurement after hooking."""
     hold: Reading | None = None
+    lost: tuple[Length, ...] = ()
+    """What hooking lost before the pull was reopened, where it was measured."""
     skipped: str = ""
     """The reason; '' = not skipped."""
     notes: tuple[str, ...] = ()
@@ -73,3 +75,8 @@ class PullRecord:
         if self.hold is None or self.reading is None:
             return None
         return self.reading - self.hold.moved
+
+    @property
+    def losses(self) -> tuple[Length, ...]:
+        """All that hooking was seen to lose here, the repeats included."""
+        return self.lost if self.fall_back is None else (*self.lost, self.fall_back)

@@ -1,72 +1,102 @@
-"""A rectangular room, as seen standing in the main doorway looking in."""
+"""A room, as seen standing in the main doorway looking in: a rectangle, be it out of square, or an outline."""
 
 from dataclasses import dataclass
-from enum import Enum
+from fractions import Fraction
+from functools import cached_property
 from math import sqrt
 
+from assistant.core.caution import Caution
+from assistant.core.compass import Axis, Corner, Wall
+from assistant.core.floor import Floor, Opening
 from assistant.core.length import Length, System
+from assistant.core.outline import Outline, Point, rectangle, root
+from assistant.core.square import SquareError, Squareness, squareness
 
-
-class Wall(Enum):
-    """One of the four walls."""
-
-    DOOR = "door"
-    FAR = "far"
-    LEFT = "left"
-    RIGHT = "right"
-
-    @property
-    def opposite(self) -> "Wall":
-        """The wall facing this one."""
-        pairs = {Wall.DOOR: Wall.FAR, Wall.FAR: Wall.DOOR, Wall.LEFT: Wall.RIGHT, Wall.RIGHT: Wall.LEFT}
-        return pairs[self]
-
-
-class Axis(Enum):
-    """A direction across the room."""
-
-    DOOR_TO_FAR = "door_to_far"
-    """Along the room's length."""
-    LEFT_TO_RIGHT = "left_to_right"
-    """Along the room's width."""
-
-    @property
-    def other(self) -> "Axis":
-        """The direction square to this one."""
-        return Axis.LEFT_TO_RIGHT if self is Axis.DOOR_TO_FAR else Axis.DOOR_TO_FAR
-
-
-class Corner(Enum):
-    """Where the job starts: its two walls are hooked first."""
-
-    DOOR_LEFT = "door_left"
-    DOOR_RIGHT = "door_right"
-    FAR_LEFT = "far_left"
-    FAR_RIGHT = "far_right"
-
-    @property
-    def walls(self) -> dict[Axis, Wall]:
-        """The corner's wall at the near end of each axis."""
-        across, beside = self.value.split("_")
-        return {Axis.DOOR_TO_FAR: Wall(across), Axis.LEFT_TO_RIGHT: Wall(beside)}
+__all__ = ["Axis", "Corner", "Room", "Wall"]
 
 
 @dataclass(frozen=True)
 class Room:
-    """A rectangle."""
+    """Two sides, and what else was measured."""
 
     length: Length
-    """Door wall to far wall."""
+    """Door wall to far wall, along the left wall; of an outline its extent."""
     width: Length
-    """Left wall to right wall."""
+    """Left wall to right wall, along the door wall; of an outline its extent."""
     system: System
     """The tape it was measured with."""
+    right: Length | None = None
+    """The right wall, where it was measured too."""
+    far: Length | None = None
+    """The far wall, where it was measured too."""
+    diagonal: Length | None = None
+    """From the door's left corner to the far right one, where it was measured."""
+    outline: Outline | None = None
+    """None = a rectangle."""
+    openings: tuple[Opening, ...] = ()
+    islands: tuple[tuple[Point, ...], ...] = ()
 
     def span(self, axis: Axis) -> Length:
-        """Wall to wall along `axis`."""
+        """Wall to wall along `axis`, at the left or the door wall."""
         return self.length if axis is Axis.DOOR_TO_FAR else self.width
+
+    def span_at(self, axis: Axis, position: Length) -> Length:
+        """Wall to wall along `axis`, `position` from the left or the door wall; exact.
+
+        Between two measured sides it changes evenly. For an outline it is the extent: cast chords over `floor`.
+        """
+        here, there = self.span(axis), self.opposite(axis)
+        return here + (there - here) * position.per(self.span(axis.other))
+
+    def opposite(self, axis: Axis) -> Length:
+        """The side facing the one of `span`; as long, where it was not measured."""
+        measured = self.right if axis is Axis.DOOR_TO_FAR else self.far
+        return self.span(axis) if measured is None else measured
 
     @property
     def diagonal_in(self) -> float:
         """Corner to corner, inches: what a square room measures, for the out-of-square check."""
         return sqrt(self.length.inches**2 + self.width.inches**2)
+
+    @property
+    def square_diagonal(self) -> Length:
+        """The same as a length: exact where the root is rational, else rounded down by less than 1e-9 in."""
+        return Length(root(self.length.inches**2 + self.width.inches**2))
+
+    @property
+    def measured(self) -> bool:
+        """Something was measured that tells whether it is square."""
+        return any(each is not None for each in (self.right, self.far, self.diagonal))
+
+    @property
+    def squareness(self) -> Squareness:
+        """Against the square room of its left and door wall. Raises SquareError where its sides do not meet."""
+        right, far = self.opposite(Axis.DOOR_TO_FAR), self.opposite(Axis.LEFT_TO_RIGHT)
+        return squareness(self.length, self.width, right, far, self.diagonal)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What being out of square eats of the trim allowance; nothing where no more than two sides were measured."""
+        try:
+            return self.squareness.cautions(self.system) if self.measured else ()
+        except SquareError:
+            return ()
+
+    @cached_property
+    def floor(self) -> Floor:
+        """With openings and islands; raises FloorError where they cannot be.
+
+        A rectangle with unlike sides is the four-sided ring whose spans along both axes change evenly from side to
+        side: wall 1 left, 2 far, 3 right, 4 door.
+        """
+        return Floor(self._ring, self.openings, self.islands)
+
+    @property
+    def _ring(self) -> Outline:
+        if self.outline is not None:
+            return self.outline
+        if self.right is None and self.far is None:
+            return rectangle(self.length, self.width)
+        zero, right, far = Fraction(0), self.opposite(Axis.DOOR_TO_FAR).inches, self.opposite(Axis.LEFT_TO_RIGHT).inches
+        begin, end = Point(zero, self.length.inches), Point(self.width.inches, zero)
+        return Outline((Point(zero, zero), begin, Point(far, right), end))

@@ -3,14 +3,15 @@
 from collections.abc import Callable
 from dataclasses import replace
 
+from assistant.core import condition_talk, opening_talk, pull_talk, room_talk, setup_talk, trade
 from assistant.core import events as ev
-from assistant.core import pull_talk, setup_talk, trade
 from assistant.core.asks import in_digits, next_ask
 from assistant.core.fold import apply
 from assistant.core.length import Length
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.state import State
+from assistant.core.tube_talk import describe
 from assistant.core.turn import Turn
 
 Act = Callable[[State, Meaning], Turn]
@@ -55,6 +56,8 @@ def _settled(state: State, event: ev.Event) -> Turn:
         case ev.HoldTaken():
             turn = pull_talk.held(apply(state, ev.Rejected()), event)
             return Turn(turn.events[1:], turn.lines)
+        case ev.FigureSet():
+            return Turn(lines=(line("confirmed"), *setup_talk.with_pattern(state, event)))
         case ev.Hooked():
             return Turn(lines=(line("hooked_short"),))
         case ev.PullReopened(number=number):
@@ -82,7 +85,9 @@ def _cancel(state: State, said: Meaning) -> Turn:
 
 
 def _skip(state: State, said: Meaning) -> Turn:
-    return pull_talk.skip(state, said) if state.plan is not None else setup_talk.skip(state)
+    if state.plan is not None:
+        return pull_talk.skip(state, said)
+    return room_talk.skip(state) if state.room_waiting in ("square", "openings") else condition_talk.skip(state)
 
 
 def _repeat(state: State, said: Meaning) -> Turn:
@@ -106,6 +111,12 @@ def _where(state: State, said: Meaning) -> Turn:
     if here is None or pull is None:
         return replace(_left(state, said), ask_again=True)
     return Turn(lines=(line("where", number=pull.number, wall=pull.wall.value),), ask_again=True)
+
+
+def _tubes(state: State, said: Meaning) -> Turn:
+    if state.pull is None:
+        return _left(state, said)
+    return Turn(lines=describe(state.pull.build, state.tape))
 
 
 def _pause(state: State, said: Meaning) -> Turn:
@@ -134,6 +145,7 @@ _ACTS: dict[str, Act] = {
     "help": _help,
     "left": _left,
     "where": _where,
+    "tubes": _tubes,
     "pause": _pause,
     "resume": _resume,
     "louder": _voice,
@@ -146,10 +158,30 @@ _ACTS: dict[str, Act] = {
     "figure": setup_talk.figure,
     "no_figure": setup_talk.no_figure,
     "same_figure": setup_talk.same_figure,
-    "temperature": setup_talk.condition,
-    "humidity": setup_talk.condition,
-    "unrolled": setup_talk.condition,
+    "pattern": setup_talk.pattern,
+    "temperature": condition_talk.condition,
+    "humidity": condition_talk.condition,
+    "unrolled": condition_talk.condition,
+    "cushion": condition_talk.condition,
+    "gully": condition_talk.condition,
+    "slab_humidity": condition_talk.condition,
+    "slab_ph": condition_talk.condition,
+    "no_cushion": condition_talk.worded,
+    "strip": condition_talk.worded,
+    "no_slab": condition_talk.worded,
+    "skip_rest": condition_talk.skip_rest,
     "size": setup_talk.size,
+    "outline": room_talk.begin,
+    "wall": room_talk.wall,
+    "rewall": room_talk.rewall,
+    "close_room": room_talk.close_room,
+    "square": room_talk.square,
+    "second_side": room_talk.second_side,
+    "diagonal": room_talk.diagonal,
+    "square_done": room_talk.square_done,
+    "doorway": opening_talk.doorway,
+    "hearth": opening_talk.hearth,
+    "openings_done": room_talk.openings_done,
     "corner": setup_talk.corner,
     "lay": setup_talk.lay,
     "ready": setup_talk.ready,

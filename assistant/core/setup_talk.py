@@ -1,17 +1,16 @@
-"""Answers before the first pull: job, carpet, conditions, room, start."""
+"""Answers before the first pull: job, carpet, figures, room, start."""
 
 from fractions import Fraction
 
 from assistant.core import conditions, plausible
 from assistant.core import events as ev
-from assistant.core.band import Construction, Figure
+from assistant.core.band import Construction, Figure, figure_for
 from assistant.core.fold import apply
 from assistant.core.length import Length, system_of
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.order import Direction
 from assistant.core.room import Axis, Corner
-from assistant.core.spoken import one_by_one, whole_sounds_alike
 from assistant.core.state import State
 from assistant.core.turn import Turn, propose, refuse, unless
 
@@ -34,15 +33,36 @@ def figure(state: State, said: Meaning) -> Turn:
     """The maker's figure; needs an explicit yes."""
     least, *rest = (each.value for each in said.quantities)
     most = rest[0] if rest else None
-    event = ev.FigureSet(_figure_direction(state), Figure(least, most, from_maker=True))
-    return unless(plausible.figure(least, most), event, propose(event, "confirm_figure"))
+    return _proposed(state, _figure_direction(state), Figure(least, most, from_maker=True))
+
+
+def _proposed(state: State, direction: Direction, figure: Figure) -> Turn:
+    event = ev.FigureSet(direction, figure)
+    doubt = plausible.figure(figure.least, figure.most, state.patterns.get(direction, Fraction(0)))
+    return unless(doubt, event, propose(event, "confirm_figure"))
+
+
+def pattern(state: State, said: Meaning) -> Turn:
+    """What the maker asks for the pattern, on top of the figure that is asked for now; needs an explicit yes."""
+    points = said.quantities[0].value
+    event = ev.PatternSet(_figure_direction(state), points)
+    return unless(plausible.pattern(points), event, propose(event, "confirm_pattern"))
+
+
+def with_pattern(state: State, event: ev.FigureSet) -> tuple[Line, ...]:
+    """What the figure of `event` comes to with the direction's pattern; nothing where there is none."""
+    points = state.patterns.get(event.direction)
+    if points is None or state.construction is None:
+        return ()
+    figure = figure_for(state.construction, event.figure, points)
+    return (line("pattern_without_figure"),) if figure is None else (line("with_pattern", least=figure.least),)
 
 
 def no_figure(state: State, said: Meaning) -> Turn:
     """The maker gives none for this direction."""
     event = ev.FigureSet(_figure_direction(state), None)
     default = state.construction is Construction.TUFTED_SYNTHETIC
-    return Turn((event,), (line("figure_default" if default else "figure_none"),))
+    return Turn((event,), (line("figure_default" if default else "figure_none"), *with_pattern(state, event)))
 
 
 def same_figure(state: State, said: Meaning) -> Turn:
@@ -50,28 +70,10 @@ def same_figure(state: State, said: Meaning) -> Turn:
     if Direction.LENGTH not in state.maker:
         return refuse("nothing_to_repeat")
     known = state.maker[Direction.LENGTH]
-    event = ev.FigureSet(Direction.CROSS, known)
-    return Turn((event,), (line("noted"),)) if known is None else propose(event, "confirm_figure")
-
-
-def condition(state: State, said: Meaning) -> Turn:
-    """Temperature, humidity or hours unrolled."""
-    quantity = said.quantities[0]
-    event = ev.ConditionNoted(said.act, quantity)
-    read_back = (line(f"{said.act}_noted_{quantity.unit}", value=quantity.value), *_digits(quantity.value))
-    answer = Turn((event,), (*read_back, *_outside(said.act, event)))
-    return unless(plausible.condition(said.act, quantity), event, answer)
-
-
-def _digits(value: Fraction) -> tuple[Line, ...]:
-    """Conditions are said in whole numbers."""
-    number = int(value)
-    return (line("digits", digits=one_by_one(number)),) if whole_sounds_alike(number) else ()
-
-
-def _outside(kind: str, event: ev.ConditionNoted) -> tuple[Line, ...]:
-    found = conditions.cautions({kind: event.quantity})
-    return tuple(line("condition_outside", text=each.text, source=each.source) for each in found)
+    if known is not None:
+        return _proposed(state, Direction.CROSS, known)
+    event = ev.FigureSet(Direction.CROSS, None)
+    return Turn((event,), (line("noted"), *with_pattern(state, event)))
 
 
 def size(state: State, said: Meaning) -> Turn:
@@ -100,7 +102,8 @@ def lay(state: State, said: Meaning) -> Turn:
     if plan is None:
         return Turn()
     told = line("plan_told", pulls=len(plan.pulls), passes=len(plan.passes))
-    shown = tuple(line("plan_caution", text=each.text, source=each.source) for each in plan.cautions)
+    found = conditions.with_strip(plan.cautions, state.conditions)
+    shown = tuple(line("plan_caution", text=each.text, source=each.source) for each in found)
     count = (line("plan_cautions", count=len(shown)),) if shown else ()
     return Turn((event,), (told, *count, *shown))
 
@@ -109,11 +112,3 @@ def ready(state: State, said: Meaning) -> Turn:
     """Ready for the pulls of the present pass."""
     here = state.present_pass
     return Turn() if here is None else Turn((ev.PassBegun(here.number),))
-
-
-def skip(state: State) -> Turn:
-    """A condition is left out: logged as not recorded."""
-    waiting = [kind for kind in conditions.KINDS if kind not in state.conditions]
-    if not waiting:
-        return Turn()
-    return Turn((ev.ConditionNoted(waiting[0], None),), (line("condition_skipped"),))

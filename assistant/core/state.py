@@ -2,19 +2,26 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
 
-from assistant.core.advice import FallBack, fall_back
+from assistant.core import conditions
+from assistant.core.advice import FallBack, Made, fall_back, fall_back_at, gain_between
 from assistant.core.band import Construction, Figure
+from assistant.core.conditions import Noted
+from assistant.core.deadman import MIDDLE
 from assistant.core.events import Event
+from assistant.core.floor import Opening
+from assistant.core.kit import Kit
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System
-from assistant.core.meaning import Quantity
 from assistant.core.order import Direction, Order
+from assistant.core.outline import Leg, Outline
 from assistant.core.plan import Pass, Plan, Pull
 from assistant.core.record import PullRecord, Status
-from assistant.core.room import Axis, Corner, Room
+from assistant.core.room import Axis, Corner, Room, Wall
 from assistant.core.tone import PLAIN, Tone
+from assistant.core.traverse import ClosureRule
 
 
 @dataclass(frozen=True)
@@ -37,16 +44,35 @@ class State:
 
     order: Order | None = None
     head: HeadRule = field(default_factory=HeadRule)
+    kit: Kit | None = None
+    distance: Length = MIDDLE
+    """Of the head from the wall, for the tubes."""
+    closure: ClosureRule = field(default_factory=ClosureRule)
+    """How far an outline may fail to close."""
     job: str = ""
     construction: Construction | None = None
     maker: Mapping[Direction, Figure | None] = field(default_factory=dict)
     """The maker's figures; None = asked, and there is none."""
-    conditions: Mapping[str, Quantity | None] = field(default_factory=dict)
-    """None = skipped."""
+    patterns: Mapping[Direction, Fraction] = field(default_factory=dict)
+    """Percentage points asked for the pattern, on top of the figure."""
+    conditions: Mapping[str, Noted] = field(default_factory=dict)
+    """What was asked of the day, a skipped one included."""
     sides: Mapping[Axis, Length] = field(default_factory=dict)
     """Confirmed sides of the room."""
     system: System | None = None
     """The tape of the first confirmed side; the room keeps to it."""
+    legs: tuple[Leg, ...] | None = None
+    """The walls told so far of a room told wall by wall; None = it is no such room."""
+    outline: Outline | None = None
+    """Those walls, once they are closed."""
+    seconds: Mapping[Wall, Length] = field(default_factory=dict)
+    """The right and the far wall of a rectangle, where they were measured too."""
+    diagonal: Length | None = None
+    squared: str = ""
+    """How it was settled whether the room is square: 'square', 'measured' or 'skipped'; '' = not yet."""
+    openings: tuple[Opening, ...] = ()
+    openings_settled: str = ""
+    """'told' or 'skipped'; '' = not yet."""
     corner: Corner | None = None
     plan: Plan | None = None
     records: tuple[PullRecord, ...] = ()
@@ -70,11 +96,37 @@ class State:
     """The state before the last change, for 'scratch that'."""
 
     @property
+    def conditions_waiting(self) -> tuple[str, ...]:
+        """Conditions still to be asked; none once the room is begun, for older logs know fewer of them."""
+        return () if self.sides or self.legs is not None else conditions.waiting(self.construction, self.conditions)
+
+    @property
     def room(self) -> Room | None:
-        """The room once both sides are confirmed."""
-        if len(self.sides) < len(Axis) or self.system is None:
+        """The room once both sides are confirmed or its outline is closed."""
+        if self.system is None:
             return None
-        return Room(self.sides[Axis.DOOR_TO_FAR], self.sides[Axis.LEFT_TO_RIGHT], self.system)
+        if self.outline is not None:
+            length, width = self.outline.extent(Axis.DOOR_TO_FAR), self.outline.extent(Axis.LEFT_TO_RIGHT)
+            return Room(length, width, self.system, outline=self.outline, openings=self.openings)
+        if len(self.sides) < len(Axis):
+            return None
+        length, width = self.sides[Axis.DOOR_TO_FAR], self.sides[Axis.LEFT_TO_RIGHT]
+        right, far = self.seconds.get(Wall.RIGHT), self.seconds.get(Wall.FAR)
+        return Room(length, width, self.system, right, far, self.diagonal, openings=self.openings)
+
+    @property
+    def room_waiting(self) -> str:
+        """What is still asked of the room: 'size', 'wall', 'square', 'openings' or ''.
+
+        A job that has its start corner is asked no more: older logs went there straight from the size.
+        """
+        if self.room is None:
+            return "size" if self.legs is None else "wall"
+        if self.corner is not None:
+            return ""
+        if self.outline is None and not self.squared:
+            return "square"
+        return "" if self.openings_settled else "openings"
 
     @property
     def tape(self) -> System:
@@ -102,6 +154,27 @@ class State:
     def loss(self) -> FallBack | None:
         """The room's fall-back estimate so far."""
         return fall_back(self.records)
+
+    @cached_property
+    def own_loss(self) -> FallBack | None:
+        """The fall-back estimate for the present pull: its direction's, else the other one's."""
+        return fall_back_at(*self._rows)
+
+    @property
+    def gain(self) -> Length | None:
+        """What a bite brings at the present pull: as it went here, else at the pull of the same direction before."""
+        own, _ = self._rows
+        return next((gain for _, each in reversed(own) if (gain := gain_between(each)) is not None), None)
+
+    @property
+    def _rows(self) -> tuple[Made, Made]:
+        """The pulls so far, the present one included: those of its direction, and the others."""
+        here = self.pull
+        if self.plan is None or here is None:
+            return (), ()
+        made = list(zip(self.plan.pulls[: self.at + 1], self.records, strict=False))
+        own = [each for each in made if each[0].direction is here.direction]
+        return own, [each for each in made if each[0].direction is not here.direction]
 
     @property
     def left(self) -> int:

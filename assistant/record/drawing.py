@@ -1,18 +1,18 @@
-"""Geometry of the report's drawings, in drawing units; the templates only place what stands here."""
+"""Geometry of a plan's drawing, in drawing units; the templates only place what stands here."""
 
-from collections.abc import Iterable
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import hypot
 
-from assistant.core.band import percent
-from assistant.core.length import Length
-from assistant.core.plan import Pull
-from assistant.core.room import Axis, Corner, Wall
-from assistant.record.summary import JobSummary, PullSummary
+from assistant.core import outline
+from assistant.core.compass import Axis, Corner, Wall
+from assistant.core.floor import Floor, Opening, OpeningKind
+from assistant.core.plan import Plan, Pull
 
 MARGIN = 96.0
 """Around the room, for marks, numbers and wall names."""
 _MARGIN_FREE = 50.0
-"""Beside a wall without pulls."""
+"""On a side without pulls."""
 LONGEST = 560.0
 """The room's longer side, where that leaves the marks apart."""
 _ARROW = 62.0
@@ -21,12 +21,11 @@ _HEAD = (13.0, 7.0)
 """Length and half width of an arrow's head."""
 _SHORTEST = 20.0
 """A shorter arrow gets a smaller head."""
+_LABEL = 24.0
+"""Labels stand at least so far apart."""
 _MARK_OUT, _NUMBER_OUT, _NAME_OUT, _NAME_OUT_FREE = 22.0, 48.0, 84.0, 28.0
-CHART_WIDTH = 220.0
 
 Point = tuple[float, float]
-
-_INWARD: dict[Wall, Point] = {Wall.DOOR: (0, -1), Wall.FAR: (0, 1), Wall.LEFT: (1, 0), Wall.RIGHT: (-1, 0)}
 
 
 @dataclass(frozen=True)
@@ -35,11 +34,13 @@ class Arrow:
 
     number: int
     mark: str
+    """What became of it, as the report's legend calls it; '' = nothing yet."""
     tail: Point
     head: tuple[Point, Point, Point]
     """The arrow's head; its first point lies at the wall the pull goes to."""
     mark_at: Point
     number_at: Point
+    """Beyond the mark; in its place where there is none."""
 
 
 @dataclass(frozen=True)
@@ -54,35 +55,61 @@ class WallName:
 
 @dataclass(frozen=True)
 class PlanDrawing:
-    """The room with all pulls, seen from above, the door wall at the bottom."""
+    """The room with all pulls, seen from above, the door side at the bottom."""
 
     frame: tuple[float, float, float, float]
     """Left, top, width, height of all that is drawn."""
     room: tuple[float, float, float, float]
-    """Left, top, width, height of the rectangle."""
+    """Left, top, width, height of the box around the room."""
     scale: float
     """Drawing units to the inch, along both sides."""
+    floor: tuple[Point, ...]
+    """Corners of the room."""
+    gaps: tuple[tuple[Point, Point], ...]
+    """Doorways: stretches of wall without strip."""
+    bare: tuple[tuple[Point, ...], ...]
+    """Hearths and islands: areas without carpet."""
     start: Point
     """The start corner."""
     arrows: tuple[Arrow, ...]
     names: tuple[WallName, ...]
 
 
-def draw_plan(summary: JobSummary) -> PlanDrawing | None:
-    """The plan to scale; None before there is one."""
-    room, corner = summary.room, summary.corner
-    if summary.plan is None or room is None or corner is None:
-        return None
+@dataclass(frozen=True)
+class _Sheet:
+    """From room coordinates, inches, to the drawing."""
+
+    left: float
+    far: float
+    scale: float
+
+    def at(self, point: outline.Point) -> Point:
+        return MARGIN + (float(point.x) - self.left) * self.scale, MARGIN + (self.far - float(point.y)) * self.scale
+
+
+def draw_plan(plan: Plan, marks: Mapping[int, str]) -> PlanDrawing:
+    """The plan to scale; `marks` says what became of each pull, by number."""
+    room, floor = plan.job.room, plan.job.room.floor
+    corners = floor.outline.corners
     scale = _scale(float(max(room.length, room.width).inches))
+    sheet = _Sheet(float(min(each.x for each in corners)), float(max(each.y for each in corners)), scale)
     size = (float(room.width.inches) * scale, float(room.length.inches) * scale)
-    busy = {each.pull.wall for each in summary.pulls}
-    points = [_on_wall(each.pull.wall, _along(each, scale), corner, size) for each in summary.pulls]
-    near = min((_along(each, scale) for each in summary.pulls), default=_ARROW)
-    pairs = zip(summary.pulls, points, strict=True)
-    arrows = tuple(_arrow(each, at, _reach(each.pull.wall, at, busy, size, near)) for each, at in pairs)
-    start = _rounded(_on_wall(corner.walls[Axis.DOOR_TO_FAR], 0.0, corner, size))
-    box = (MARGIN, MARGIN, round(size[0], 2), round(size[1], 2))
-    return PlanDrawing(_frame(busy, size), box, scale, start, arrows, _names(busy, size))
+    busy = {each.wall for each in plan.pulls}
+    bare = (*map(floor.front, floor.hearths), *floor.islands)
+    near = min((float(each.position.inches) * scale for each in plan.pulls), default=_ARROW)
+    labels: list[Point] = []
+    arrows = tuple(_arrow(each, marks.get(each.number, ""), sheet, plan.pulls, near, labels) for each in plan.pulls)
+    return PlanDrawing(
+        _frame(busy, size),
+        (MARGIN, MARGIN, round(size[0], 2), round(size[1], 2)),
+        scale,
+        tuple(_rounded(sheet.at(each)) for each in corners),
+        tuple(_gap(each, floor, sheet) for each in floor.openings if each.kind is OpeningKind.DOORWAY),
+        tuple(tuple(_rounded(sheet.at(each)) for each in area) for area in bare),
+        _rounded(_start(corners, plan.job.corner, sheet)),
+        arrows,
+        _names(plan, sheet, labels, shown=bool(marks)),
+    )
 
 
 def _scale(longest: float) -> float:
@@ -97,58 +124,86 @@ def _frame(busy: set[Wall], size: Point) -> tuple[float, float, float, float]:
     return spare[Wall.LEFT], spare[Wall.FAR], round(width, 2), round(height, 2)
 
 
-def _along(each: PullSummary, scale: float) -> float:
-    return float(each.pull.position.inches) * scale
+def _gap(opening: Opening, floor: Floor, sheet: _Sheet) -> tuple[Point, Point]:
+    start, end = (floor.place(opening.wall, each) for each in (opening.start, opening.end))
+    return _rounded(sheet.at(start)), _rounded(sheet.at(end))
 
 
-def _reach(wall: Wall, at: Point, busy: set[Wall], size: Point, near: float) -> float:
-    """Length of an arrow: shorter next to a corner where it would cross one of the other wall."""
-    gaps = {
-        Wall.LEFT: at[0] - MARGIN,
-        Wall.RIGHT: MARGIN + size[0] - at[0],
-        Wall.FAR: at[1] - MARGIN,
-        Wall.DOOR: MARGIN + size[1] - at[1],
-    }
-    crossed = any(gaps[each] < _ARROW + _HEAD[1] for each in busy - {wall, wall.opposite})
-    smaller = min(1.0, near / (_SHORTEST + _HEAD[1] + 1))
-    return min(_ARROW, max(_SHORTEST * smaller, near - (_HEAD[1] + 3) * smaller)) if crossed else _ARROW
+def _start(corners: Sequence[outline.Point], corner: Corner, sheet: _Sheet) -> Point:
+    """The room's corner nearest to the start corner of the box around it."""
+    walls = corner.walls
+    x = (min if walls[Axis.LEFT_TO_RIGHT] is Wall.LEFT else max)(each.x for each in corners)
+    y = (min if walls[Axis.DOOR_TO_FAR] is Wall.DOOR else max)(each.y for each in corners)
+    return sheet.at(min(corners, key=lambda each: (each.x - x) ** 2 + (each.y - y) ** 2))
 
 
-def _arrow(each: PullSummary, at: Point, reach: float) -> Arrow:
-    inward = _INWARD[each.pull.wall]
+def _arrow(pull: Pull, mark: str, sheet: _Sheet, pulls: Sequence[Pull], near: float, labels: list[Point]) -> Arrow:
+    at = sheet.at(pull.head_at)
+    inward = _towards(at, sheet.at(pull.tail_at))
+    reach = _reach(pull, at, pulls, sheet, near)
     out, aside = (-inward[0], -inward[1]), (inward[1], inward[0])
     smaller = min(1.0, reach / _SHORTEST)
     base, half = _from(at, inward, (_CLEAR + _HEAD[0]) * smaller), _HEAD[1] * smaller
     head = (_from(at, inward, _CLEAR * smaller), _from(base, aside, half), _from(base, aside, -half))
-    tail = _from(at, inward, reach)
-    return Arrow(each.pull.number, each.mark, tail, head, _from(at, out, _MARK_OUT), _from(at, out, _NUMBER_OUT))
+    mark_at, number_at = _labels(at, out, aside, labels, marked=bool(mark))
+    labels += {mark_at, number_at}
+    return Arrow(pull.number, mark, _from(at, inward, reach), head, mark_at, number_at)
 
 
-def _names(busy: set[Wall], size: Point) -> tuple[WallName, ...]:
-    """Wall names, further out where marks and numbers stand."""
-    wide, high = size[0] / 2 + MARGIN, size[1] / 2 + MARGIN
-    middles = {
-        Wall.FAR: ((wide, MARGIN), 0),
-        Wall.DOOR: ((wide, MARGIN + size[1]), 0),
-        Wall.LEFT: ((MARGIN, high), -90),
-        Wall.RIGHT: ((MARGIN + size[0], high), 90),
-    }
+def _labels(at: Point, out: Point, aside: Point, taken: Sequence[Point], *, marked: bool) -> tuple[Point, Point]:
+    """Where mark and number stand: straight out, or next to it where a wall that juts in has its own labels there."""
+    steps = ((shift * _LABEL, further * _LABEL) for further in range(9) for shift in (0, 1, -1, 2, -2))
+    for shift, further in steps:
+        base = _from(at, aside, shift)
+        found = (
+            _from(base, out, _MARK_OUT + further),
+            _from(base, out, (_NUMBER_OUT if marked else _MARK_OUT) + further),
+        )
+        if not any(_taken(each, taken) for each in found):
+            break
+    return found
+
+
+def _taken(at: Point, taken: Sequence[Point]) -> bool:
+    return any(_touch(at, each) for each in taken)
+
+
+def _touch(one: Point, two: Point) -> bool:
+    return max(abs(one[0] - two[0]), abs(one[1] - two[1])) < _LABEL
+
+
+def _reach(pull: Pull, at: Point, pulls: Sequence[Pull], sheet: _Sheet, near: float) -> float:
+    """Length of an arrow: shorter next to a corner where it would cross one of another wall."""
+    room = _ARROW + _HEAD[1]
+    others = (sheet.at(each.head_at) for each in pulls if each.axis is not pull.axis)
+    crossed = any(abs(x - at[0]) < room and abs(y - at[1]) < room for x, y in others)
+    smaller = min(1.0, near / (_SHORTEST + _HEAD[1] + 1))
+    return min(_ARROW, max(_SHORTEST * smaller, near - (_HEAD[1] + 3) * smaller)) if crossed else _ARROW
+
+
+def _names(plan: Plan, sheet: _Sheet, labels: list[Point], *, shown: bool) -> tuple[WallName, ...]:
+    """Wall names, further out where marks and numbers stand: the side's in a rectangle, else the wall's number."""
+    floor, busy = plan.job.room.floor.outline, {each.wall_number for each in plan.pulls}
     found = []
-    for wall, (at, turned) in middles.items():
-        inward = _INWARD[wall]
-        away = _NAME_OUT if wall in busy else _NAME_OUT_FREE
-        found.append(WallName(f"{wall.value} wall", _from(at, (-inward[0], -inward[1]), away), turned))
+    for wall in range(1, floor.walls + 1):
+        start, finish = map(sheet.at, floor.ends(wall))
+        along = _towards(start, finish)
+        middle = ((start[0] + finish[0]) / 2, (start[1] + finish[1]) / 2)
+        # Walked clockwise the room lies on the right hand; on the sheet y grows downwards.
+        out = (along[1], -along[0])
+        away = (_NAME_OUT if shown else _NUMBER_OUT) if wall in busy else _NAME_OUT_FREE
+        at = next(spot for step in range(99) if not _taken(spot := _from(middle, out, away + step * _LABEL), labels))
+        labels.append(at)
+        turned = {Wall.LEFT: -90, Wall.RIGHT: 90}.get(floor.facing(wall), 0)
+        name = f"{floor.facing(wall).value} wall" if plan.job.room.outline is None else f"wall {wall}"
+        found.append(WallName(name, at, turned))
     return tuple(found)
 
 
-def _on_wall(wall: Wall, along: float, corner: Corner, size: Point) -> Point:
-    """The point of `wall` that lies `along` from the start corner's side."""
-    wide, high = size
-    near = corner.walls
-    x = along if near[Axis.LEFT_TO_RIGHT] is Wall.LEFT else wide - along
-    y = high - along if near[Axis.DOOR_TO_FAR] is Wall.DOOR else along
-    fixed = {Wall.LEFT: (0.0, y), Wall.RIGHT: (wide, y), Wall.FAR: (x, 0.0), Wall.DOOR: (x, high)}
-    return fixed[wall][0] + MARGIN, fixed[wall][1] + MARGIN
+def _towards(one: Point, two: Point) -> Point:
+    away = (two[0] - one[0], two[1] - one[1])
+    length = hypot(*away)
+    return away[0] / length, away[1] / length
 
 
 def _from(at: Point, towards: Point, distance: float) -> Point:
@@ -157,49 +212,3 @@ def _from(at: Point, towards: Point, distance: float) -> Point:
 
 def _rounded(at: Point) -> Point:
     return round(at[0], 2), round(at[1], 2)
-
-
-@dataclass(frozen=True)
-class BandChart:
-    """One pull's movement against its band; every value is a distance from the left edge."""
-
-    least: float | None
-    """None where there is no band."""
-    most: float
-    """The right edge where no upper figure was given."""
-    readings: tuple[float, ...]
-    outcome: float | None
-    mark: str
-
-
-def chart_scale(pulls: Iterable[PullSummary]) -> float:
-    """Per cent of the span that the full width of every chart stands for."""
-    found = [2.0]
-    for each in pulls:
-        band = each.pull.band
-        found += [_percent(moved, each.pull) for moved in _movements(each)]
-        if band is not None:
-            found.append(_percent(band.least if band.most is None else band.most, each.pull))
-    return max(found) * 1.06
-
-
-def draw_chart(each: PullSummary, full: float) -> BandChart:
-    """The chart of one pull, `full` per cent wide."""
-
-    def place(moved: Length) -> float:
-        return round(max(0.0, _percent(moved, each.pull)) / full * CHART_WIDTH, 2)
-
-    band, outcome = each.pull.band, each.outcome
-    least = None if band is None else place(band.least)
-    most = CHART_WIDTH if band is None or band.most is None else place(band.most)
-    bites = tuple(place(reading.moved) for reading in each.record.readings)
-    return BandChart(least, most, bites, None if outcome is None else place(outcome.moved), each.mark)
-
-
-def _movements(each: PullSummary) -> tuple[Length, ...]:
-    readings = tuple(reading.moved for reading in each.record.readings)
-    return readings if each.outcome is None else (*readings, each.outcome.moved)
-
-
-def _percent(moved: Length, pull: Pull) -> float:
-    return float(percent(moved, pull.span))

@@ -3,9 +3,9 @@
 from fractions import Fraction
 from typing import Any
 
+from assistant.core.caution import Caution
 from assistant.core.length import Length, tape
 from assistant.core.meaning import Quantity
-from assistant.core.plan import Caution
 from assistant.record.summary import DirectionSummary, JobSummary, PullSummary
 
 
@@ -13,6 +13,7 @@ def as_json(summary: JobSummary) -> dict[str, Any]:
     """Plain values; lengths as fractions of an inch with the tape's form beside them, per cent as fractions."""
     return {
         "job": summary.job,
+        "practice": summary.practice,
         "finished": summary.finished,
         "code": summary.code,
         "rows": summary.rows,
@@ -41,6 +42,10 @@ def _job(summary: JobSummary) -> dict[str, Any]:
         "room": {
             "length": _length(room.length if room is not None else None, summary),
             "width": _length(room.width if room is not None else None, summary),
+            "right": _length(room.right if room is not None else None, summary),
+            "far": _length(room.far if room is not None else None, summary),
+            "diagonal": _length(room.diagonal if room is not None else None, summary),
+            "told": [{"what": what, "text": text} for what, text in summary.room_rows],
         },
         "system": summary.system.value,
         "corner": summary.corner.value if summary.corner is not None else None,
@@ -48,8 +53,10 @@ def _job(summary: JobSummary) -> dict[str, Any]:
         "order": summary.order or None,
         "conditions": {
             each.kind: {
-                "noted": each.noted,
-                "quantity": _quantity(each.quantity),
+                "noted": each.noted is not None,
+                "quantity": _quantity(each.noted.quantity if each.noted is not None else None),
+                "word": (each.noted.word if each.noted is not None else "") or None,
+                "state": each.state,
                 "caution": None if each.caution is None else _caution(each.caution),
             }
             for each in summary.conditions
@@ -90,6 +97,7 @@ def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, Any]:
         "direction": each.direction.value,
         "least_percent": _fraction(each.figure.least) if each.figure is not None else None,
         "most_percent": _fraction(most),
+        "pattern_percent": _fraction(each.pattern) if each.pattern else None,
         "figure_from": each.vouch,
         "span": _length(each.span, summary),
         "verdict": each.mark,
@@ -114,6 +122,7 @@ def _pull(each: PullSummary, summary: JobSummary) -> dict[str, Any]:
             {"moved": _length(r.moved, summary), "manner": r.manner, "fresh": r.fresh} for r in record.readings
         ],
         "hold": _length(record.hold.moved if record.hold is not None else None, summary),
+        "hold_manner": record.hold.manner if record.hold is not None else None,
         "fall_back": _length(record.fall_back, summary),
         "outcome": _length(outcome.moved if outcome is not None else None, summary),
         "outcome_by": None if outcome is None else ("measured" if outcome.measured else "estimated"),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from assistant.core import events as ev
 from assistant.core import trade
-from assistant.core.advice import Jump, Outcome
+from assistant.core.advice import Drift, Jump, Outcome
 from assistant.core.band import Verdict
 from assistant.core.length import Length, System, inches, tape
 from assistant.core.plan import Pull
@@ -19,8 +19,8 @@ class Finding:
     """One exception."""
 
     kind: str
-    """'short', 'over', 'skipped', 'not made', 'head too far', 'uneven', 'note', 'slipped', 'refused', 'misheard',
-    'scratched', 'rejected' or 'reopened'."""
+    """'short', 'over', 'skipped', 'not made', 'head too far', 'uneven', 'drift', 'note', 'slipped', 'refused',
+    'misheard', 'scratched', 'rejected' or 'reopened'."""
     text: str
     pulls: tuple[int, ...] = ()
     """Numbers of the pulls concerned."""
@@ -28,7 +28,7 @@ class Finding:
     """The row it stands in, where it is one."""
 
 
-GRAVEST_FIRST = ("short", "not made", "over", "head too far", "uneven", "skipped", "note")
+GRAVEST_FIRST = ("short", "not made", "over", "head too far", "uneven", "drift", "skipped", "note")
 """Exceptions of the work, in the order they are shown; corrections follow in the order they happened."""
 
 
@@ -82,6 +82,16 @@ def of_jumps(jumps: Sequence[Jump]) -> tuple[Finding, ...]:
     return tuple(
         Finding("uneven", f"{number(each.points)} points apart, over {most}", (each.first.number, each.second.number))
         for each in jumps
+    )
+
+
+def of_drifts(drifts: Sequence[Drift]) -> tuple[Finding, ...]:
+    """Passes along which the stretch or the fall-back changes steadily."""
+    most = number(trade.DRIFT_RUN.value)
+    return tuple(
+        Finding("drift", f"{each.what} changes by {number(each.points)} points along the pass, over {most}", ends)
+        for each in drifts
+        for ends in ((each.first.number, each.last.number),)
     )
 
 

@@ -25,7 +25,8 @@ _COLUMNS = (
 
 
 @cache
-def _templates() -> Environment:
+def templates() -> Environment:
+    """The report's templates, with what they need of style."""
     found = Environment(
         loader=FileSystemLoader(_TEMPLATES),
         autoescape=True,  # every text of the job is inert
@@ -40,7 +41,7 @@ def _templates() -> Environment:
 
 def render_html(summary: JobSummary) -> str:
     """The report; the same job always gives the same text."""
-    return _templates().get_template("report.html").render(view(summary))
+    return templates().get_template("report.html").render(view(summary))
 
 
 def render_csv(summary: JobSummary) -> str:

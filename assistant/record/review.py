@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from assistant.core.conditions import name_of
 from assistant.core.length import tape
 from assistant.exits import Exit, Refusal
 from assistant.record import marks
@@ -10,7 +11,7 @@ from assistant.record.code import Match, check_code, read_code
 from assistant.record.reading import Reading, read_job
 from assistant.record.report import write_csv, write_json, write_report
 from assistant.record.summary import JobSummary, summarise
-from assistant.record.telling import figure, number, quantity
+from assistant.record.telling import asked, number
 
 SUFFIX = ".job"
 """Job files of a folder are known by it."""
@@ -101,17 +102,21 @@ def _checked(reading: Reading, typed_code: str | None) -> tuple[list[str], bool]
 def _lines(path: Path, summary: JobSummary) -> list[str]:
     counts = ", ".join(f"{count} {mark}" for mark, count in summary.counts.items())
     lines = [f"{path}: job {summary.job or 'without a number'}, {summary.rows} rows"]
+    if summary.practice:
+        lines.append("PRACTICE   on a simulated carpet; nothing here was done to a real one")
     if summary.damage:
         lines.append(f"DAMAGE     {summary.damage}; what follows rests on the {summary.rows} rows before")
     lines.append(f"verdict    {marks.headline(summary)}")
     if summary.room is not None:
         room = summary.room
         lines.append(f"room       {tape(room.length, summary.system)} by {tape(room.width, summary.system)}")
+        lines += [f"           {what}: {text}" for what, text in summary.room_rows]
     for each in summary.directions:
         average = "no pulls" if each.average is None else f"average {number(each.average)} %"
-        lines.append(f"{each.direction.value:10} {each.mark}; asked {figure(each.figure)} ({each.vouch}); {average}")
+        wanted = asked(each.figure, each.pattern)
+        lines.append(f"{each.direction.value:10} {each.mark}; asked {wanted} ({each.vouch}); {average}")
     lines.append(f"pulls      {counts or 'none'}")
-    noted = (f"{each.kind} {quantity(each.quantity)}" for each in summary.conditions if each.noted)
+    noted = (f"{name_of(each.kind)} {each.shown}" for each in summary.conditions if each.noted is not None)
     lines.append(f"conditions {', '.join(noted) or 'none recorded'}")
     lines += [f"caution    {each.text} ({each.source})" for each in summary.cautions]
     lines += [f"exception  {_where(each.pulls)}{each.kind}: {each.text}" for each in summary.findings]

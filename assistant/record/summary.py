@@ -8,10 +8,11 @@ from assistant.core import advice, conditions
 from assistant.core import events as ev
 from assistant.core.advice import FallBack, Outcome
 from assistant.core.band import Construction, Figure, Verdict, figure_for, percent
+from assistant.core.caution import Caution
+from assistant.core.conditions import Noted
 from assistant.core.length import Length, System
-from assistant.core.meaning import Quantity
 from assistant.core.order import Direction
-from assistant.core.plan import Caution, Plan, Pull
+from assistant.core.plan import Plan, Pull
 from assistant.core.record import PullRecord, Status
 from assistant.core.room import Axis, Corner, Room
 from assistant.core.state import State
@@ -20,12 +21,15 @@ from assistant.record.chain import Row
 from assistant.record.clock import ClockJump, clock_jumps
 from assistant.record.code import job_code, sealed
 from assistant.record.findings import Finding
-from assistant.record.telling import tell
+from assistant.record.room_rows import room_cautions, room_rows
+from assistant.record.telling import noted, tell
 from assistant.record.timeline import Stretch, timeline
 from assistant.record.walk import Step, Walk, walk
 
 SKIPPED = "skipped"
 NOT_MADE = "not made"
+PRACTICE = "PRACTICE"
+"""Begins the program's name in a job made on a simulated carpet."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,9 @@ class DirectionSummary:
 
     direction: Direction
     figure: Figure | None
+    """What governs, the pattern included."""
+    pattern: Fraction
+    """Percentage points of it that the pattern asks, on top of the maker's or the default figure; kept apart."""
     vouch: str
     """Who gave the figure: 'maker', 'default' or 'none'."""
     span: Length | None
@@ -81,10 +88,28 @@ class ConditionSummary:
     """One of the day's conditions."""
 
     kind: str
-    noted: bool
-    """It was asked and answered, if only by skipping."""
-    quantity: Quantity | None
+    noted: Noted | None
+    """What was said, if only 'skip'; None = not asked."""
+    needless: str
+    """Why it was not asked: no slab, cushion attached to the carpet; '' = no such reason."""
     caution: Caution | None
+    """For a figure outside its limit, or one not recorded."""
+
+    @property
+    def shown(self) -> str:
+        """For people: '7/16 in', 'one row', 'not recorded', 'attached to the carpet', 'not asked'."""
+        return (self.needless or "not asked") if self.noted is None else noted(self.noted)
+
+    @property
+    def state(self) -> str:
+        """Against its limit: 'within', 'outside', 'not recorded', 'not asked', or 'nothing to measure'."""
+        if self.noted is None:
+            return "nothing to measure" if self.needless else "not asked"
+        if not self.noted.recorded:
+            return "not recorded"
+        if self.noted.word in (conditions.NO_CUSHION, conditions.NO_SLAB):
+            return "nothing to measure"
+        return "within" if self.caution is None else "outside"
 
 
 @dataclass(frozen=True)
@@ -117,6 +142,8 @@ class JobSummary:
     """Wall time of the last row."""
     construction: Construction | None
     room: Room | None
+    room_rows: tuple[tuple[str, str], ...]
+    """What was measured of it, by name: walls, misclosure, how square it is, openings."""
     corner: Corner | None
     lay: Axis | None
     order: str
@@ -131,6 +158,11 @@ class JobSummary:
     timeline: tuple[Stretch, ...]
     clock_jumps: tuple[ClockJump, ...]
     heard: tuple[Heard, ...]
+
+    @property
+    def practice(self) -> bool:
+        """Made on a simulated carpet: no work was done."""
+        return any(each.startswith(PRACTICE) for each in self.programs)
 
     @property
     def system(self) -> System:
@@ -191,7 +223,8 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
     state, seal = gone.state, sealed(rows)
     pulls = _pulls(state)
     begun = [each for each in gone.steps if isinstance(each.event, ev.Started)]
-    weather = conditions.cautions(state.conditions)
+    planned = () if state.plan is None else conditions.with_strip(state.plan.cautions, state.conditions)
+    given = (*planned, *room_cautions(state), *conditions.cautions(state.conditions))
     return JobSummary(
         job=state.job,
         finished=state.finished,
@@ -205,16 +238,17 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
         end=rows[-1].wall if rows else "",
         construction=state.construction,
         room=state.room,
+        room_rows=room_rows(state),
         corner=state.corner,
         lay=state.plan.job.lay if state.plan is not None else None,
         order=state.order.name if state.order is not None else "",
         plan=state.plan,
         directions=tuple(_direction(state, each, pulls) for each in (Direction.LENGTH, Direction.CROSS)),
-        conditions=tuple(_condition(state, kind, weather) for kind in conditions.KINDS),
+        conditions=tuple(_condition(state, kind, given) for kind in conditions.KINDS),
         pulls=pulls,
         loss=state.loss,
         findings=_findings(gone, pulls),
-        cautions=(*(state.plan.cautions if state.plan is not None else ()), *weather),
+        cautions=given,
         timeline=timeline(gone.steps),
         clock_jumps=clock_jumps(rows),
         heard=_heard(gone.steps, state.system or System.IMPERIAL),
@@ -238,23 +272,27 @@ def _pulls(state: State) -> tuple[PullSummary, ...]:
 
 def _direction(state: State, direction: Direction, pulls: Sequence[PullSummary]) -> DirectionSummary:
     maker = state.maker.get(direction)
-    figure = figure_for(state.construction, maker) if state.construction is not None else maker
+    pattern = state.patterns.get(direction, Fraction(0))
+    figure = figure_for(state.construction, maker, pattern) if state.construction is not None else maker
     vouch = "none" if figure is None else ("maker" if figure.from_maker else "default")
     own = [each for each in pulls if each.pull.direction is direction]
     made = [each.percent for each in own if each.percent is not None]
     average = sum(made, Fraction(0)) / len(made) if made else None
-    return DirectionSummary(direction, figure, vouch, own[0].pull.span if own else None, count(own), average)
+    return DirectionSummary(direction, figure, pattern, vouch, own[0].pull.span if own else None, count(own), average)
 
 
-def _condition(state: State, kind: str, weather: Sequence[Caution]) -> ConditionSummary:
-    caution = next((each for each in weather if each.about == kind), None)
-    return ConditionSummary(kind, kind in state.conditions, state.conditions.get(kind), caution)
+def _condition(state: State, kind: str, given: Sequence[Caution]) -> ConditionSummary:
+    caution = next((each for each in given if each.about == kind), None)
+    needless = conditions.needless(kind, state.construction, state.conditions)
+    return ConditionSummary(kind, state.conditions.get(kind), needless, caution)
 
 
 def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
     system = gone.state.system or System.IMPERIAL
     made = [(each.pull, each.outcome, each.record) for each in pulls if each.record.status is Status.DONE]
     jumps = advice.jumps([(each.pull, each.outcome) for each in pulls])
+    state = gone.state
+    drifts = [] if state.plan is None else advice.drifts(state.plan.passes, state.records, state.loss)
     skipped = [(each.pull, each.record) for each in pulls if each.mark == SKIPPED]
     missing = [each.pull for each in pulls if each.mark == NOT_MADE]
     return findings.in_order(
@@ -263,6 +301,7 @@ def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
             *findings.of_gaps(skipped, missing),
             *findings.of_heads([(each.pull, each.record) for each in pulls], system),
             *findings.of_jumps(jumps),
+            *findings.of_drifts(drifts),
             *findings.of_talk(gone.steps, system),
         )
     )

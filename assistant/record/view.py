@@ -3,23 +3,21 @@
 from fractions import Fraction
 from typing import Any
 
-from assistant.core import trade
+from assistant.core.conditions import name_of
 from assistant.core.length import Length, tape
+from assistant.core.record import Reading
 from assistant.record import marks
 from assistant.record.cautions import safety_cautions
+from assistant.record.chart import CHART_WIDTH, chart_scale, draw_chart
 from assistant.record.clock import moment
-from assistant.record.drawing import CHART_WIDTH, chart_scale, draw_chart, draw_plan
+from assistant.record.drawing import draw_plan
+from assistant.record.limits import LIMITS
 from assistant.record.summary import ConditionSummary, DirectionSummary, JobSummary, PullSummary
-from assistant.record.telling import figure, number, quantity, words
+from assistant.record.telling import asked, number, words
 
 CORRECTIONS = ("refused", "misheard", "scratched", "rejected", "reopened", "slipped")
 """Findings shown under 'corrections'; the others are exceptions of the work itself."""
 _VOUCH = {"maker": "carpet maker", "default": "default, no maker's figure given", "none": "nobody"}
-_LIMITS = {
-    "temperature": ("65 to 95 °F, never below 50 °F", trade.AMBIENT_LEAST.source),
-    "humidity": ("10 to 65 %", f"{trade.HUMIDITY_MOST.source}; least: {trade.HUMIDITY_LEAST.source}, second hand"),
-    "unrolled": ("at least 24 h", trade.UNROLLED_LEAST.source),
-}
 
 
 def view(summary: JobSummary) -> dict[str, Any]:
@@ -28,13 +26,14 @@ def view(summary: JobSummary) -> dict[str, Any]:
     exceptions = [each for each in summary.findings if each.kind not in CORRECTIONS]
     return {
         "job": summary,
-        "title": f"Job {summary.job}" if summary.job else "Job without a number",
+        "title": ("PRACTICE: " if summary.practice else "")
+        + (f"Job {summary.job}" if summary.job else "Job without a number"),
         "headline": marks.headline(summary),
         "code_words": " ".join(each for each in summary.code.split() if not each.isdigit()),
         "code_digits": " ".join(each for each in summary.code.split() if each.isdigit()),
         "when": _when(summary),
         "facts": _facts(summary),
-        "plan": draw_plan(summary),
+        "plan": draw_plan(summary.plan, _marks(summary)) if summary.plan is not None else None,
         "room": _room(summary),
         "fall_back": _tape(summary.loss.expected if summary.loss is not None else None, summary),
         "directions": [_direction(each, summary) for each in summary.directions],
@@ -52,6 +51,10 @@ def view(summary: JobSummary) -> dict[str, Any]:
         "marks": marks,
         "legend": [each for each in marks.ALL if summary.counts.get(each.key)],
     }
+
+
+def _marks(summary: JobSummary) -> dict[int, str]:
+    return {each.pull.number: each.mark for each in summary.pulls}
 
 
 def clock_time(wall: str) -> str:
@@ -109,8 +112,8 @@ def _facts(summary: JobSummary) -> list[tuple[str, str, str]]:
     if share is None:
         tiles = [("Pulls made", f"{len(made)} of {len(summary.pulls)}", "no verdict")]
     for each in summary.directions:
-        asked = f"asked: {figure(each.figure)}"
-        tiles.append((f"{each.direction.value.capitalize()}, average", percent_text(each.average), asked))
+        wanted = f"asked: {asked(each.figure, each.pattern)}"
+        tiles.append((f"{each.direction.value.capitalize()}, average", percent_text(each.average), wanted))
     if worst is not None:
         how = "estimated" if worst.estimated else "measured"
         tiles.append((f"Worst: pull {worst.pull.number}", percent_text(worst.percent), f"{worst.mark}, {how}"))
@@ -123,7 +126,7 @@ def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, str]:
         "name": each.direction.value,
         "mark": each.mark,
         "span": _tape(each.span, summary),
-        "figure": figure(each.figure),
+        "figure": asked(each.figure, each.pattern),
         "vouch": _VOUCH[each.vouch],
         "average": percent_text(each.average),
         "counts": counts or "no pulls",
@@ -140,8 +143,8 @@ def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]
         "position": _tape(pull.called_position, summary),
         "band": "no figure" if band is None else _band(each, summary),
         "head": _tape(record.head, summary),
-        "readings": ", ".join(f"{tape(r.moved, summary.system)} {r.manner}".rstrip() for r in record.readings) or "–",
-        "hold": _tape(record.hold.moved if record.hold is not None else None, summary),
+        "readings": ", ".join(_read(each, summary) for each in record.readings) or "–",
+        "hold": "–" if record.hold is None else _read(record.hold, summary),
         "fall_back": _tape(record.fall_back, summary),
         "outcome": _tape(each.outcome.moved if each.outcome is not None else None, summary),
         "percent": percent_text(each.percent),
@@ -152,6 +155,11 @@ def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]
     }
 
 
+def _read(reading: Reading, summary: JobSummary) -> str:
+    """As said: '1 5/8 in strong'."""
+    return f"{tape(reading.moved, summary.system)} {reading.manner}".rstrip()
+
+
 def _band(each: PullSummary, summary: JobSummary) -> str:
     band = each.pull.band
     if band is None or band.tape_most is None:
@@ -160,13 +168,14 @@ def _band(each: PullSummary, summary: JobSummary) -> str:
 
 
 def _condition(each: ConditionSummary) -> dict[str, str]:
-    limit, source = _LIMITS[each.kind]
-    if not each.noted or each.quantity is None:
-        state = "not recorded" if each.noted else "not asked"
-    else:
-        state = "within" if each.caution is None else "outside"
-    shown = quantity(each.quantity) if each.noted else "not asked"
-    return {"kind": each.kind, "value": shown, "limit": limit, "state": state, "source": source}
+    limit = LIMITS[each.kind]
+    return {
+        "kind": name_of(each.kind),
+        "value": each.shown,
+        "limit": limit.text,
+        "state": each.state,
+        "source": limit.source,
+    }
 
 
 def _stretch(what: str, begin: str, seconds: float | None, summary: JobSummary) -> dict[str, Any]:

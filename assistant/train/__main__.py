@@ -6,9 +6,11 @@ align       times of the phones in a corpus folder
 train       corpus folder -> checkpoint
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development corpus
+recordings  speak the demo's recordings or an evaluation's anew
 """
 
 import argparse
+import sys
 from pathlib import Path
 from random import Random
 
@@ -44,13 +46,18 @@ def _train(given: argparse.Namespace) -> None:
     import torch
 
     from assistant.train.lexicon import Phones
+    from assistant.train.network import Size
     from assistant.train.run import Material, Plan, run
 
     torch.manual_seed(given.seed)
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
-    material = Material(given.corpus, Phones(given.phones), given.speech_data, device)
-    share = 1.0 if device.type == "cuda" else 0.25
-    plan = Plan(given.cross_entropy_s, given.mmi_s, given.cross_entropy_rate, given.mmi_rate, share)
+    material = Material(given.corpus, Phones(given.phones), given.speech_data, device, given.hours)
+    print(f"{material.hours:.2f} h of {len(material.clips.size)} pieces", file=sys.stderr)
+    share = given.share or (1.0 if device.type == "cuda" else 0.25)
+    plan = Plan(
+        given.cross_entropy_s, given.mmi_s, given.cross_entropy_steps, given.mmi_steps, given.cross_entropy_rate,
+        given.mmi_rate, share, Size(wide=given.wide, narrow=given.narrow), given.snapshot,
+    )  # fmt: skip
     run(material, plan, given.checkpoint, given.start)
 
 
@@ -70,6 +77,17 @@ def _evaluate(given: argparse.Namespace) -> None:
     conditions = [Condition(), *(Condition(each) for each in given.noise)]
     for condition, tally in evaluate(given.model, given.corpus, conditions):
         print(f"{condition}: {tally}")
+
+
+def _recordings(given: argparse.Namespace) -> None:
+    from assistant.train.recordings import rebuild, rebuild_set
+    from assistant.train.speakers import Kokoro
+
+    voice = Kokoro(given.kokoro, given.symbols, given.voices)
+    if given.set == "demo":
+        rebuild(given.folder, voice)
+    else:
+        rebuild_set(given.folder, given.set, voice, *given.part)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -93,9 +111,16 @@ def _parser() -> argparse.ArgumentParser:
     for name, value in (("cross-entropy-s", 110.0), ("mmi-s", 175.0), ("cross-entropy-rate", 2e-3), ("mmi-rate", 6e-4)):
         made.add_argument(f"--{name}", type=float, default=value)
     made.add_argument("--seed", type=int, default=1)
+    for name, count in (("cross-entropy-steps", 0), ("mmi-steps", 0), ("snapshot", 0), ("wide", 768), ("narrow", 64)):
+        made.add_argument(f"--{name}", type=int, default=count)
+    made.add_argument("--hours", type=float, help="use only so much of the corpus")
+    made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
     command("pack", _pack, checkpoint=True, model=True).add_argument("--scale", type=float, default=1.0)
     made = command("evaluate", _evaluate, corpus=True, model=True)
     made.add_argument("--noise", type=float, nargs="*", default=[20.0, 10.0, 5.0], metavar="dB")
+    made = command("recordings", _recordings, folder=True, kokoro=True, symbols=True, voices=True)
+    made.add_argument("--set", choices=("demo", "evaluation", "development"), default="evaluation")
+    made.add_argument("--part", type=int, nargs=2, default=(0, 1), metavar=("PART", "PARTS"), help="share of the work")
     return parser
 
 

@@ -98,7 +98,7 @@ class Batches:
         x, speech = self._played(rows, speed, lead, shape.samples)
         silent = torch.rand(shape.clips, 1, device=device) < SILENT_SHARE
         x = augmented(x * ~silent, speech, self.bank, self.levels)
-        features = self.cepstra(x, HIDDEN_SHARE)
+        features = self.cepstra(x, HIDDEN_SHARE, warp=True)
         frames = -(-features.shape[1] // SUBSAMPLING)
         labels = self._labels(rows, speed, lead, frames) * ~silent + silent
         size = torch.where(silent[:, 0], 1, clips.chain_size[rows])

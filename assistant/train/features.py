@@ -17,6 +17,8 @@ WINDOW, STEP, TRANSFORM = 400, 160, 512
 BANDS = 40
 LOWEST, HIGHEST = 20.0, 7600.0
 """Hz."""
+WARPS = (0.89, 1.12, 13)
+"""Smallest and largest factor on the frequencies, and how many between: formants moved without pitch or tempo."""
 FLOOR = 1.19e-7
 """Smallest band energy, as in Kaldi."""
 
@@ -25,10 +27,10 @@ def _mel(hertz: float | np.ndarray) -> np.ndarray:
     return np.asarray(1127.0 * np.log(1.0 + np.asarray(hertz) / 700.0))
 
 
-def _bands() -> np.ndarray:
-    """Triangles over the bins: [TRANSFORM / 2 + 1, BANDS]."""
+def _bands(warp: float = 1.0) -> np.ndarray:
+    """Triangles over the bins: [TRANSFORM / 2 + 1, BANDS]; `warp` moves all frequencies, as another throat would."""
     edges = np.linspace(float(_mel(LOWEST)), float(_mel(HIGHEST)), BANDS + 2)
-    bins = _mel(np.arange(TRANSFORM // 2 + 1) * RATE / TRANSFORM)[:, None]
+    bins = _mel(np.arange(TRANSFORM // 2 + 1) * RATE / TRANSFORM * warp)[:, None]
     left, centre, right = edges[:-2], edges[1:-1], edges[2:]
     rising, falling = (bins - left) / (centre - left), (right - bins) / (right - centre)
     weights = np.clip(np.minimum(rising, falling), 0.0, None)
@@ -49,6 +51,7 @@ class Cepstra(nn.Module):
 
     window: Tensor
     bands: Tensor
+    warped: Tensor
     cosines: Tensor
 
     def __init__(self) -> None:
@@ -57,18 +60,23 @@ class Cepstra(nn.Module):
         hann = 0.5 - 0.5 * torch.cos(2.0 * math.pi * place / (WINDOW - 1))
         self.register_buffer("window", (hann**0.85).float())
         self.register_buffer("bands", torch.tensor(_bands(), dtype=torch.float32))
+        warped = np.stack([_bands(each) for each in np.linspace(*WARPS)])
+        self.register_buffer("warped", torch.tensor(warped, dtype=torch.float32))
         self.register_buffer("cosines", torch.tensor(_cosines(), dtype=torch.float32))
 
-    def forward(self, samples: Tensor, hide: float = 0.0) -> Tensor:
+    def forward(self, samples: Tensor, hide: float = 0.0, *, warp: bool = False) -> Tensor:
         """[clips, samples] at 16-bit scale -> [clips, frames, 40]; frames = (samples - 400) // 160 + 1.
 
-        `hide`: share of clips that lose a few bands and a stretch of time (training only).
+        `hide`: share of clips that lose a few bands and a stretch of time (training only);
+        `warp`: give each clip a random throat (training only).
         """
         frames = samples.unfold(1, WINDOW, STEP)
         frames = frames - frames.mean(-1, keepdim=True)
         first, rest = frames[..., :1] * 0.03, frames[..., 1:] - 0.97 * frames[..., :-1]
         spectrum = torch.fft.rfft(torch.cat([first, rest], -1) * self.window, TRANSFORM)
-        energy = (spectrum.real.square() + spectrum.imag.square()) @ self.bands
+        power = spectrum.real.square() + spectrum.imag.square()
+        throat = torch.randint(len(self.warped), (len(samples),), device=samples.device)
+        energy = torch.bmm(power, self.warped[throat]) if warp else power @ self.bands
         logs = energy.clamp_min(FLOOR).log()
         return (_hidden(logs, hide) if hide else logs) @ self.cosines
 

@@ -12,6 +12,8 @@ from torch import Tensor
 from assistant.train.clips import Batch, Batches
 from assistant.train.network import Network
 
+Snapshot = Callable[[int, Network], None]
+"""(steps, network with its averaged weights); must not change the network."""
 Objective = Callable[[Network, Batch], tuple[Tensor, dict[str, float | Tensor]]]
 """(network, batch) -> the loss to go down, and figures to print."""
 
@@ -33,9 +35,15 @@ class Schedule:
     """Share of the old in the running average of the weights."""
     every: int = 50
     """Steps between lines of the log."""
+    steps: int = 0
+    """Where not 0: stop after so many, `seconds` is then not looked at."""
+    snapshot: int = 0
+    """Where not 0: steps between snapshots."""
 
 
-def train(network: Network, batches: Batches, objective: Objective, schedule: Schedule) -> int:
+def train(
+    network: Network, batches: Batches, objective: Objective, schedule: Schedule, keep: Snapshot | None = None
+) -> int:
     """Train in place; the network ends with its averaged weights. Returns the number of steps."""
     cuda = next(network.parameters()).is_cuda
     optimiser = torch.optim.AdamW(
@@ -43,16 +51,17 @@ def train(network: Network, batches: Batches, objective: Objective, schedule: Sc
     )
     average = [each.detach().clone() for each in network.parameters()]
     begin, step, shown = time.monotonic(), 0, dict[str, float]()
-    while (done := (time.monotonic() - begin) / schedule.seconds) < 1.0:
+    while (done := _done(schedule, step, time.monotonic() - begin)) < 1.0:
         for group in optimiser.param_groups:
             group["lr"] = schedule.rate * min(1.0, (step + 1) / schedule.warm_up) * _cosine(done)
         network.train()
         loss, figures = objective(network, batches.draw())
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
-        norm = torch.nn.utils.clip_grad_norm_(network.parameters(), schedule.clip)
-        if bool(torch.isfinite(norm)):
-            optimiser.step()
+        for each in network.parameters():
+            each.grad.nan_to_num_(0.0, 0.0, 0.0)  # asking whether any is infinite would make the GPU wait
+        torch.nn.utils.clip_grad_norm_(network.parameters(), schedule.clip)
+        optimiser.step()
         share = min(schedule.averaging, step / (step + 20.0))
         with torch.no_grad():
             torch._foreach_lerp_(average, [each.detach() for each in network.parameters()], 1.0 - share)
@@ -61,11 +70,25 @@ def train(network: Network, batches: Batches, objective: Objective, schedule: Sc
             for name, value in figures.items():
                 shown[name] = 0.7 * shown.get(name, float(value)) + 0.3 * float(value)
             _log(step, time.monotonic() - begin, shown)
-    with torch.no_grad():
-        for mine, averaged in zip(network.parameters(), average, strict=True):
-            mine.copy_(averaged)
-    refresh(network, batches)
+        if keep and schedule.snapshot and step % schedule.snapshot == 0:
+            mine = [each.detach().clone() for each in network.parameters()]
+            _take(network, average, batches)
+            keep(step, network)
+            _take(network, mine, batches, rounds=0)
+    _take(network, average, batches)
     return step
+
+
+def _done(schedule: Schedule, step: int, seconds: float) -> float:
+    return step / schedule.steps if schedule.steps else seconds / schedule.seconds
+
+
+def _take(network: Network, weights: list[Tensor], batches: Batches, rounds: int = 40) -> None:
+    with torch.no_grad():
+        for mine, other in zip(network.parameters(), weights, strict=True):
+            mine.copy_(other)
+    if rounds:
+        refresh(network, batches, rounds)
 
 
 def _cosine(done: float) -> float:

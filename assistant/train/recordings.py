@@ -1,34 +1,79 @@
-"""Speaks the recordings of a playlist.tsv anew: text, voice, speed, noise and seed of each stand in it.
+"""Speaks recordings anew from what stands beside them: the demo's playlist.tsv, an evaluation's manifest.tsv.
 
-python -m assistant.train.recordings FOLDER MODEL SYMBOLS VOICES      (see speakers.Kokoro for the last three)
+python -m assistant.train recordings --folder FOLDER --kokoro MODEL --symbols SYMBOLS --voices VOICES
 """
 
 import csv
-import sys
-from collections.abc import Mapping
+import tempfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from random import Random
 
 import numpy as np
 import soundfile
+import soxr
 
+from assistant.hearing.manifest import Item, write_manifest
+from assistant.hearing.script import TALK, script
 from assistant.ports import RATE
 from assistant.practice.noises import Samples, mix
-from assistant.train.speakers import Kokoro, Speaker
+from assistant.speech.voice_process import VoiceProcess
+from assistant.train.speakers import DEVELOPMENT, HELD_OUT, Kokoro, Speaker
 
 LEAD_S, TAIL_S = 0.4, 0.6
-"""Stillness around the sentence, seconds."""
+"""Stillness around a sentence of the demo, seconds."""
+SHORT_LEAD_S, SHORT_TAIL_S = 0.3, 0.4
+"""The same around one of an evaluation."""
 HISS = 2e-4
 """A room is never digitally silent."""
+SLOWEST, FASTEST = 0.8, 1.25
+"""Bounds of the speaking rate in an evaluation."""
+SMALL = 0.93
+"""libsndfile's compression level for some 24 kbit/s."""
+SETS: Mapping[str, tuple[Sequence[str], int, Path]] = {
+    "evaluation": (HELD_OUT, 41, TALK),
+    "development": (DEVELOPMENT, 7, TALK.with_name("development_talk.txt")),
+}
+"""Set of recordings -> voices, seed, and the file with the speech outside the grammars."""
 
 
 def record(row: Mapping[str, str], voice: Kokoro) -> Samples:
-    """One recording, float samples at RATE within +-1."""
-    who = Speaker(((row["voice"], 1.0),), row["voice"].startswith("b"))
-    said = voice.say(row["text"], who, float(row["speed"])) / 32768
-    sound: Samples = np.pad(said, (round(LEAD_S * RATE), round(TAIL_S * RATE)))
+    """One recording of the demo, float samples at RATE within +-1."""
+    sound = _still(voice.say(row["text"], _speaker(row["voice"]), float(row["speed"])) / 32768, LEAD_S, TAIL_S)
     seed = int(row["seed"])
     sound = sound + np.random.default_rng(seed).standard_normal(len(sound)) * HISS
     return mix(sound, row["noise"], float(row["snr_db"]), seed) if row["noise"] else sound
+
+
+def speak(item: Item, voice: Kokoro, espeak: VoiceProcess) -> Samples:
+    """One recording of an evaluation, clean, float samples at RATE within +-1."""
+    speed = Random(item.seed).uniform(SLOWEST, FASTEST)
+    engine, _, name = item.voice.rpartition(":")
+    said = _formant(item.text, name, speed, espeak) if engine else voice.say(item.text, _speaker(name), speed) / 32768
+    sound = _still(said, SHORT_LEAD_S, SHORT_TAIL_S)
+    return sound + np.random.default_rng(item.seed).standard_normal(len(sound)) * HISS
+
+
+def _speaker(name: str) -> Speaker:
+    return Speaker(((name, 1.0),), name.startswith("b"))
+
+
+def _still(said: Samples, lead_s: float, tail_s: float) -> Samples:
+    return np.pad(said, (round(lead_s * RATE), round(tail_s * RATE)))
+
+
+def _formant(text: str, name: str, speed: float, espeak: VoiceProcess) -> Samples:
+    """espeak-ng, which is no neural voice: 'en-us+m3' at `speed` times 155 words a minute."""
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "said.wav"
+        espeak.ask(
+            {"text": text, "file": str(file), "voice": name, "pitch": 50, "rate": round(155 * speed), "volume": 1.0}
+        )
+        sound, rate = soundfile.read(file, dtype="float64")
+    said = soxr.resample(sound, rate, RATE)
+    loud = np.flatnonzero(np.abs(said) > 0.01)
+    trimmed: Samples = said[loud[0] : loud[-1]] * 0.7 / np.abs(said).max()
+    return trimmed
 
 
 def rebuild(folder: Path, voice: Kokoro) -> None:
@@ -38,6 +83,20 @@ def rebuild(folder: Path, voice: Kokoro) -> None:
         soundfile.write(folder / row["file"], record(row, voice), RATE, format="OGG", subtype="OPUS")
 
 
-if __name__ == "__main__":
-    folder, *parts = map(Path, sys.argv[1:])
-    rebuild(folder, Kokoro(*parts))
+def rebuild_set(folder: Path, name: str, voice: Kokoro, part: int = 0, parts: int = 1) -> None:
+    """Write the recordings of a set of SETS that `folder` lacks, and its manifest.tsv.
+
+    `part` of `parts`: several processes may share the work.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    voices, seed, talk = SETS[name]
+    items, espeak = script(folder, voices, seed, talk), VoiceProcess(None, 20.0)
+    for item in items[part::parts]:
+        if not item.file.exists():
+            unfinished = item.file.with_suffix(".part")
+            soundfile.write(
+                unfinished, speak(item, voice, espeak), RATE, format="OGG", subtype="OPUS", compression_level=SMALL
+            )
+            unfinished.replace(item.file)
+    espeak.close()
+    write_manifest(items, folder / "manifest.tsv")

@@ -13,22 +13,27 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from assistant.speech.grammars import lexicon
-from assistant.train.align import dictionary, read_alignments
-from assistant.train.augment import ROW, Bank
+from assistant.train.align import read_alignments
+from assistant.train.augment import RATE, ROW, Bank
 from assistant.train.clips import Batches, Clips, Shape
-from assistant.train.corpus import Clip, noises, read_audio, read_clips
+from assistant.train.corpus import Alignment, Clip, noises, read_audio, read_clips
 from assistant.train.cross_entropy import CrossEntropy
 from assistant.train.lexicon import Phones
 from assistant.train.loop import Schedule, train
 from assistant.train.mmi import Denominator, Mmi
-from assistant.train.network import Network
-from assistant.train.tables import Row, clips_of, rows
+from assistant.train.network import Network, Size
+from assistant.train.tables import clips_of, rows
 
 SHAPES = (Shape(24000, 38400, 96), Shape(40000, 56000, 64), Shape(90000, 108000, 32))
 """For a GPU; on a processor `share` of the clips."""
 TALKERS = (2, 3, 5, 8)
 """Voices in the rows of babble."""
 BABBLE_ROWS, NOISE_ROWS = 24, 64
+TALK = ("text", "talk", "people")
+"""Kinds of clips that babble is made of."""
+SMALLEST = 4800
+"""Samples; shorter pieces are left out."""
+MATRIX = 2
 
 
 @dataclass(frozen=True)
@@ -37,33 +42,56 @@ class Plan:
 
     cross_entropy_s: float = 110.0
     mmi_s: float = 175.0
+    cross_entropy_steps: int = 0
+    mmi_steps: int = 0
+    """Where not 0, the steps count and not the seconds."""
     cross_entropy_rate: float = 2e-3
     mmi_rate: float = 6e-4
     share: float = 1.0
     """Of the clips in SHAPES."""
+    size: Size = Size()  # noqa: RUF009 - frozen
+    snapshot: int = 0
+    """Steps of MMI between snapshots; 0 = none."""
 
 
 class Material:
     """A corpus folder, ready for batches."""
 
-    def __init__(self, folder: Path, phones: Phones, speech_data: Path, device: torch.device) -> None:
+    def __init__(
+        self, folder: Path, phones: Phones, speech_data: Path, device: torch.device, hours: float | None = None
+    ) -> None:
+        """`hours`: use only so much of the aligned speech, drawn at random (for the learning curve)."""
         number = {name: place for place, name in enumerate(phones.plain, 1)}
-        table, dice = dictionary(), Random(0)
-        clips, audio = read_clips(folder), read_audio(folder)
-        made: list[Row] = []
-        for found in read_alignments(folder):
-            made += rows(clips[found.clip], found, number, dice)
-        if not made:
+        clips, audio, dice = read_clips(folder), read_audio(folder), Random(0)
+        found = _some(read_alignments(folder), clips, hours)
+        if not found:
             raise ValueError(f"{folder}: nothing is aligned; run 'align' first")
-        made = [each for each in made if 4800 < each.size <= SHAPES[-1].longest]
+        made = [row for each in found for row in rows(clips[each.clip], each, number, dice)]
+        made = [each for each in made if SMALLEST < each.size <= SHAPES[-1].longest]
         self.clips: Clips = clips_of(audio, made, device)
+        self.hours = sum(each.size for each in made) / RATE / 3600
         self.words = {word: _numbers(forms, number) for word, forms in lexicon().items()}
-        spoken = Counter(word for clip in clips if clip.kind == "task" for word in clip.words)
-        unknown = [w for clip in clips for w in clip.words if w not in self.words and w in table]
-        others = [_numbers(table[w], number)[0] for w in unknown]
+        spoken = Counter(word for each in found if clips[each.clip].kind == "task" for word in clips[each.clip].words)
+        others = [
+            tuple(number[phone] for phone, _ in sound)
+            for each in found
+            for word, sound in zip(clips[each.clip].words, each.words, strict=True)
+            if word not in self.words
+        ]
         self.denominator = Denominator(self.words, spoken, others).to(device)
-        talk = [each for each in clips if not set(each.words) & self.words.keys()]
+        talk = [clips[each.clip] for each in found if clips[each.clip].kind in TALK]
         self.bank = Bank(device, [_field(speech_data), _babble(audio, talk)])
+
+
+def _some(found: list[Alignment], clips: list[Clip], hours: float | None) -> list[Alignment]:
+    if hours is None:
+        return found
+    left, some = hours * 3600 * RATE, list[Alignment]()
+    for each in Random(1).sample(found, len(found)):
+        if left > 0:
+            some.append(each)
+            left -= clips[each.clip].size
+    return some
 
 
 def _numbers(forms: Sequence[tuple[str, ...]], number: dict[str, int]) -> list[tuple[int, ...]]:
@@ -99,23 +127,48 @@ def _filled(pieces: list[NDArray[np.float32]], dice: np.random.Generator, gap: i
     return row
 
 
+def save(network: Network, file: Path) -> None:
+    """Write the weights, 16 bits each: more than their noise, half the bytes."""
+    weights = {name: values.cpu().numpy() for name, values in network.state_dict().items()}
+    np.savez(file, **{name: _half(values) for name, values in weights.items()})
+
+
+def _half(values: NDArray[np.float32]) -> NDArray[np.float32] | NDArray[np.float16]:
+    # Spreads and means of batch norms may not fit into 16 bits.
+    return values.astype(np.float16) if values.ndim == MATRIX else values
+
+
+def start_from(checkpoint: Path, device: torch.device) -> Network:
+    """The network of a checkpoint; its widths are read off the weights."""
+    with np.load(checkpoint) as found:
+        weights = {name: torch.tensor(found[name], dtype=torch.float32) for name in found.files}
+    network = Network(Size(wide=len(weights["first.weight"]), narrow=len(weights["last_linear.weight"])))
+    network.load_state_dict(weights)
+    return network.to(device)
+
+
 def run(material: Material, plan: Plan, checkpoint: Path, start: Path | None = None) -> None:
-    """Cross entropy, then MMI; `start`: a checkpoint to go on from."""
+    """Cross entropy, then MMI; `start`: a checkpoint to go on from. The first is kept as *.ce.npz."""
     device = material.clips.audio.device
     shapes = tuple(Shape(s.longest, s.samples, max(2, int(s.clips * plan.share))) for s in SHAPES)
     batches = Batches(material.clips, shapes, material.bank)
-    network = Network().to(device)
+    network = start_from(start, device) if start else Network(plan.size).to(device)
     network.dropout = 0.1
-    if start:
-        network.load_state_dict({name: torch.tensor(values) for name, values in np.load(start).items()})
-    else:
+    if not start:
         network.adapt(torch.cat([batches.draw().cepstra.flatten(0, 1) for _ in range(4)]))
     if plan.cross_entropy_s > 0:
         objective = CrossEntropy(network.size.outputs, device)
-        steps = train(network, batches, objective, Schedule(plan.cross_entropy_s, plan.cross_entropy_rate))
+        schedule = Schedule(plan.cross_entropy_s, plan.cross_entropy_rate, steps=plan.cross_entropy_steps, every=200)
+        steps = train(network, batches, objective, schedule)
         objective.fold_prior(network)
+        save(network, checkpoint.with_suffix(".ce.npz"))
         print(f"cross entropy: {steps} steps", file=sys.stderr)
     if plan.mmi_s > 0:
-        steps = train(network, batches, Mmi(material.denominator), Schedule(plan.mmi_s, plan.mmi_rate))
+        schedule = Schedule(plan.mmi_s, plan.mmi_rate, steps=plan.mmi_steps, snapshot=plan.snapshot, every=200)
+
+        def keep(step: int, here: Network) -> None:
+            save(here, checkpoint.with_suffix(f".{step}.npz"))
+
+        steps = train(network, batches, Mmi(material.denominator), schedule, keep)
         print(f"mmi: {steps} steps", file=sys.stderr)
-    np.savez(checkpoint, **{name: values.float().cpu().numpy() for name, values in network.state_dict().items()})
+    save(network, checkpoint)

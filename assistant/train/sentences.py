@@ -1,6 +1,6 @@
 """What the synthetic speakers say: the grammars' sentences, and everything that is none of them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
 from pathlib import Path
 from random import Random
 
@@ -20,8 +20,12 @@ FRACTIONS = [
     "a sixteenth",
     "one sixteenth",
 ]
-OFTEN = {"pull": 10, "size": 10, "hold": 7, "figure": 6, "job": 5}
+OFTEN = {"pull": 10, "size": 10, "hold": 7, "figure": 6, "job": 5, "wall": 7, "openings": 7}
 """How often an ask is drawn; others 2."""
+SHORTEST_LINE, LONGEST_LINE = 2, 8
+"""Words of a line of other text."""
+SHORT = 2
+"""Words of a sentence that is drawn half as often as it would be."""
 NEAREST = 12
 """Near-misses kept for each word."""
 
@@ -29,6 +33,20 @@ NEAREST = 12
 def talk() -> list[str]:
     """Lines of ordinary talk, written for this project."""
     return Path(__file__).with_name("talk.txt").read_text(encoding="utf-8").split("\n")[:-1]
+
+
+def lines(text: Sequence[Sequence[str]], known: Container[str], dice: Random) -> list[str]:
+    """Running text (lists of words) cut into short lines; a line with a word that is not `known` is left out."""
+    made = []
+    for words in text:
+        at = 0
+        while at < len(words):
+            size = dice.randint(SHORTEST_LINE, LONGEST_LINE)
+            piece = words[at : at + size]
+            at += size
+            if len(piece) >= SHORTEST_LINE and all(word in known for word in piece):
+                made.append(" ".join(piece))
+    return made
 
 
 def _below_hundred(dice: Random) -> str:
@@ -84,18 +102,24 @@ def _one_off(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
 class Writer:
     """Draws sentences."""
 
-    def __init__(self, other_text: Sequence[str], misses: Mapping[str, Sequence[str]]) -> None:
-        """`other_text`: English sentences free to use; `misses`: see `near_misses`."""
+    def __init__(
+        self, other_text: Sequence[str], misses: Mapping[str, Sequence[str]], any_words: Sequence[str] = ()
+    ) -> None:
+        """`other_text`: English sentences free to use; `misses`: see `near_misses`; `any_words`: of a dictionary."""
         self._asks = [grammar(ask) for ask in asks()]
         self._often = [OFTEN.get(ask, 2) for ask in asks()]
         self._words = sorted(lexicon())
         self._text, self._talk, self._misses = other_text, talk(), misses
+        self._close = sorted({word for each in misses.values() for word in each}) or ["carpet"]
+        self._any = any_words or self._close
 
     def task(self, dice: Random) -> str:
         """A sentence of a grammar, or a number."""
         if dice.random() < 0.45:
             return number(dice)
-        return sample(dice.choices(self._asks, self._often)[0], dice)
+        told = sample(dice.choices(self._asks, self._often)[0], dice)
+        again = len(told.split()) <= SHORT and dice.random() < 0.5  # else the commands, legal at every ask, lead
+        return sample(dice.choices(self._asks, self._often)[0], dice) if again else told
 
     def wrong(self, dice: Random) -> str:
         """A sentence of a grammar with one word replaced by a near-miss."""
@@ -104,15 +128,36 @@ class Writer:
         words[place] = dice.choice(self._misses.get(words[place]) or ["carpet"])
         return " ".join(words)
 
+    def few(self, words: Sequence[str], dice: Random, most: int) -> str:
+        """One to `most` of `words`, in no order."""
+        return " ".join(dice.choice(words) for _ in range(dice.randint(1, most)))
+
     def sentence(self, dice: Random) -> tuple[str, str]:
-        """(kind, text): a little over half is the task."""
+        """(kind, text): a little over half is the task; 'task' and 'words' hold words of the grammars only."""
         kind = dice.random()
-        if kind < 0.56:
+        if kind < 0.54:
             return "task", self.task(dice)
-        if kind < 0.64:
-            return "words", " ".join(dice.choice(self._words) for _ in range(dice.randint(1, 5)))
-        if kind < 0.84:
+        if kind < 0.60:
+            return "words", self.few(self._words, dice, 5)
+        if kind < 0.76:
             return "text", dice.choice(self._text)
-        if kind < 0.90:
+        if kind < 0.82:
             return "talk", dice.choice(self._talk)
-        return "near", self.wrong(dice)
+        if kind < 0.88:
+            return "near", self.wrong(dice)
+        if kind < 0.92:
+            return "near", self.few(self._close, dice, 3)
+        if kind < 0.96:
+            return "text", self.few(self._any, dice, 4)
+        return "near", self.few([dice.choice(self._words), dice.choice(self._close), dice.choice(self._any)], dice, 5)
+
+    def breath(self, dice: Random, symbols: int, size: Callable[[str], int]) -> tuple[str, list[str]]:
+        """(kind, sentences) of one kind, spoken one after the other, up to about `symbols` by `size`; at least one."""
+        kind, text = self.sentence(dice)
+        told, used = [text], size(text)
+        while used < symbols:
+            other, text = self.sentence(dice)
+            if other == kind:
+                told.append(text)
+                used += size(text)
+        return kind, told

@@ -17,6 +17,8 @@ LONG = 5.0
 """Seconds; longer clips are cut."""
 SHORTEST_PIECE, LONGEST_PIECE = 1.2, 4.5
 """Seconds."""
+PAUSE = 0.15
+"""Seconds between words that make a better place to cut."""
 AROUND = 0.12
 """Seconds kept before and after a piece, at most half of the pause there."""
 PEOPLE_WEIGHT = 1.8
@@ -47,10 +49,19 @@ def rows(clip: Clip, found: Alignment, number: dict[str, int], dice: Random) -> 
             until = first
             while until < last and found.ends[until + 1] <= limit:
                 until += 1
+            until = _pause(found, first, until)
         begin = 0.0 if first == 0 and whole <= LONG else _between(found, first - 1, whole, before=True)
         end = whole if until == last and whole <= LONG else _between(found, until, whole, before=False)
         yield _row(clip, found, number, (first, until), (begin, end), weight)
         first = until + 1
+
+
+def _pause(found: Alignment, first: int, until: int) -> int:
+    """The last word from the second on that a pause follows, so that pieces are sentences where they can be."""
+    for word in range(until, first, -1):
+        if word + 1 < len(found.words) and found.words[word + 1][0][1] - found.ends[word] >= PAUSE:
+            return word
+    return until
 
 
 def _between(found: Alignment, word: int, whole: float, *, before: bool) -> float:

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from assistant.core import events as ev
 from assistant.core.asks import next_ask
 from assistant.core.band import Construction, Figure
+from assistant.core.conditions import KINDS, Noted
 from assistant.core.fold import _ASIDES, _CHANGES, apply, fold
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System, feet, inches
@@ -27,7 +28,7 @@ ROOM = (
     ev.ConstructionChosen(Construction.TUFTED_SYNTHETIC),
     ev.FigureSet(Direction.LENGTH, None),
     ev.FigureSet(Direction.CROSS, None),
-    *(ev.ConditionNoted(kind, None) for kind in ("temperature", "humidity", "unrolled")),
+    ev.ConditionsSkipped(KINDS),
     ev.SidesSet(feet(10), feet(8), System.IMPERIAL),
     ev.CornerChosen(Corner.DOOR_LEFT),
     ev.LayChosen(Axis.DOOR_TO_FAR),
@@ -47,7 +48,10 @@ CHANGES = st.one_of(
     st.builds(ev.JobNamed, word),
     st.builds(ev.ConstructionChosen, st.sampled_from(Construction)),
     st.builds(ev.FigureSet, st.sampled_from(Direction), st.none() | figure),
+    st.builds(ev.PatternSet, st.sampled_from(Direction), share),
     st.builds(ev.ConditionNoted, word, st.none() | quantity),
+    st.builds(ev.ConditionWorded, word, word),
+    st.builds(ev.ConditionsSkipped, st.lists(word, max_size=3).map(tuple)),
     st.builds(ev.SideSet, st.sampled_from(Axis), length, system),
     st.builds(ev.SidesSet, length, length, system),
     st.builds(ev.CornerChosen, st.sampled_from(Corner)),
@@ -180,6 +184,30 @@ def test_a_hooked_pull_waits_for_its_hold_reading() -> None:
     assert (left_out.at, left_out.records[0].hold) == (1, None)
 
 
+@pytest.mark.parametrize(
+    "event",
+    [ev.PassBegun(1), ev.HeadSet(inches(2)), ev.ReadingTaken(inches(1), ""), ev.Slipped(), ev.PullSkipped("pipe")],
+)
+def test_a_log_that_goes_on_without_the_hold_reading_is_followed(event: ev.Event) -> None:
+    """Another version asked for hold readings by another rule: its next figure is the next pull's."""
+    state = fold([*PULLING, *hooked("1")])
+    assert state.record.hold_due
+    after = apply(state, event)
+    assert (after.records[0].status, after.records[0].hold) == (Status.DONE, None)
+    assert (after.records[0].readings, after.records[0].heads) == (state.records[0].readings, ())
+    assert apply(after, ev.Scratched()) == state
+
+
+def test_a_hold_reading_that_today_would_not_be_asked_belongs_to_the_pull_just_hooked() -> None:
+    state = fold(PULLING)
+    for _ in range(2):
+        state = apply(fold(hooked("5/4"), state), ev.HoldTaken(inches("19/16"), ""))
+    state = fold(hooked("5/4"), state)
+    assert (state.at, state.record.hold_due) == (3, False)
+    after = apply(state, ev.HoldTaken(inches("19/16"), ""))
+    assert (after.at, after.records[2].hold, after.records[3]) == (3, Reading(inches("19/16")), PullRecord())
+
+
 def test_holds_are_asked_on_the_first_two_pulls_then_on_every_fourth() -> None:
     """First pulls of each pass, then every fourth [design choice]; 1/16 in is lost each time, the margin is ample."""
     state, due = fold(PULLING), []
@@ -243,4 +271,6 @@ def test_after_the_last_pull_nothing_is_recorded() -> None:
 
 def test_conditions_are_kept_exactly() -> None:
     seventy = Quantity(Fraction(70), "F")
-    assert fold([ev.ConditionNoted("temperature", seventy)]).conditions == {"temperature": seventy}
+    assert fold([ev.ConditionNoted("temperature", seventy)]).conditions == {"temperature": Noted(seventy)}
+    worded = fold([ev.ConditionWorded("strip", "wide"), ev.ConditionsSkipped(("gully", "cushion"))])
+    assert worded.conditions == {"strip": Noted(word="wide"), "gully": Noted(), "cushion": Noted()}

@@ -118,19 +118,20 @@ def test_wide_strip_over_thirty_feet() -> None:
 @pytest.mark.parametrize(
     ("wall", "about", "text"),
     [
-        (inches(28), "layout: gap over the most", "gaps of 6 1/2 in between heads"),
-        (inches(32), "layout: gap under the least", "heads only 2 in apart"),
+        (inches(28), "layout: gap_over", "gaps of 6 1/2 in beside the heads"),
+        (inches(32), "layout: gap_under", "heads only 2 in apart"),
     ],
 )
 def test_a_layout_rule_that_gave_way_is_told(wall: Length, about: str, text: str) -> None:
     (caution,) = plan(wall, feet(12)).cautions
     assert caution.about == about
-    assert caution.text.startswith("cross pulls: ") and text in caution.text
+    assert caution.text.startswith("right wall: from 0 in to ") and text in caution.text
 
 
 def test_a_wall_shorter_than_the_head_is_told() -> None:
-    (caution,) = plan(inches(14), feet(12)).cautions
-    assert caution.text == "cross pulls: the wall is shorter than the head is wide"
+    found = plan(inches(14), feet(12))
+    assert [each.text for each in found.cautions] == ["right wall: from 0 in to 1 ft 2 in: too short for the head"]
+    assert {each.direction for each in found.pulls} == {LENGTH}
 
 
 def test_no_figure_no_verdict() -> None:

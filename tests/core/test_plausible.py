@@ -9,6 +9,7 @@ from assistant.core.band import DEFAULT_FIGURE, Figure, band
 from assistant.core.length import Length, System, feet, inches
 from assistant.core.meaning import Quantity
 from assistant.core.order import Direction
+from assistant.core.outline import Point
 from assistant.core.plan import Pull
 from assistant.core.plausible import Doubt
 from assistant.core.record import PullRecord, Reading
@@ -23,7 +24,8 @@ def quantity(value: str, unit: str = "in") -> Quantity:
 
 def pull(figure: Figure | None = DEFAULT_FIGURE, span: Length = feet(16)) -> Pull:
     limits = None if figure is None else band(span, figure, IMPERIAL)
-    return Pull(1, Direction.CROSS, Axis.LEFT_TO_RIGHT, Wall.RIGHT, inches(9), inches(9), span, limits)
+    head, tail = Point(span.inches, Fraction(9)), Point(Fraction(0), Fraction(9))
+    return Pull(1, Direction.CROSS, Axis.LEFT_TO_RIGHT, Wall.RIGHT, 3, inches(9), inches(9), span, limits, head, tail)
 
 
 def reading(value: str, figure: Figure | None = DEFAULT_FIGURE, record: PullRecord | None = None) -> Doubt | None:
@@ -38,8 +40,8 @@ def reading(value: str, figure: Figure | None = DEFAULT_FIGURE, record: PullReco
         pytest.param("24", "in", None, None, id="2 ft"),
         pytest.param("1200", "in", None, None, id="100 ft"),
         pytest.param("1201", "in", None, "side_too_long", id="over 100 ft"),
-        pytest.param("3000", "mm", IMPERIAL, "mixed_units", id="metres after feet"),
-        pytest.param("120", "in", METRIC, "mixed_units", id="feet after metres"),
+        pytest.param("3000", "mm", IMPERIAL, "mixed_units_in_feet", id="metres after feet"),
+        pytest.param("120", "in", METRIC, "mixed_units_in_metres", id="feet after metres"),
         pytest.param("3000", "mm", METRIC, None, id="metres after metres"),
     ],
 )
@@ -82,7 +84,7 @@ def test_smaller_than_before_is_doubted_unless_it_slipped() -> None:
 
 def test_a_reading_keeps_to_the_rooms_tape() -> None:
     found = plausible.reading(quantity("38", "mm"), IMPERIAL, pull(), PullRecord())
-    assert found == Doubt("mixed_units", refused=True)
+    assert found == Doubt("mixed_units_in_inches", refused=True)
 
 
 def test_hold() -> None:
@@ -90,31 +92,46 @@ def test_hold() -> None:
     assert plausible.hold(quantity("2"), IMPERIAL, record) is None
     assert plausible.hold(quantity("33/16"), IMPERIAL, record) == Doubt("doubt_hold", refused=False)
     assert plausible.hold(quantity("33/16"), IMPERIAL, PullRecord()) is None
-    assert plausible.hold(quantity("50", "mm"), IMPERIAL, record) == Doubt("mixed_units", refused=True)
+    assert plausible.hold(quantity("50", "mm"), IMPERIAL, record) == Doubt("mixed_units_in_inches", refused=True)
 
 
 def test_head() -> None:
     assert plausible.head(quantity("12"), IMPERIAL) is None
     assert plausible.head(quantity("193/16"), IMPERIAL) == Doubt("head_impossible", refused=True)
-    assert plausible.head(quantity("50", "mm"), IMPERIAL) == Doubt("mixed_units", refused=True)
+    assert plausible.head(quantity("2"), METRIC) == Doubt("mixed_units_in_millimetres", refused=True)
+    assert plausible.head(quantity("50", "mm"), IMPERIAL) == Doubt("mixed_units_in_inches", refused=True)
 
 
 @pytest.mark.parametrize(
-    ("least", "most", "stands"),
-    [("1", "2", True), ("1", "1", True), ("1", None, True), ("10", "10", True), ("2", "1", False), ("0", "1", False),
-     ("1", "11", False), ("11", None, False)],
+    ("least", "most", "points", "why"),
+    [("1", "2", "0", None), ("1", "1", "0", None), ("1", None, "0", None), ("10", "10", "0", None),
+     ("2", "1", "0", "figure_reversed"), ("0", "1", "0", "figure_of_nothing"), ("1", "11", "0", "figure_too_large"),
+     ("11", None, "0", "figure_too_large"), ("1", "9", "1", None), ("1", "9", "17/16", "figure_too_large"),
+     ("11", "1", "0", "figure_reversed")],
 )  # fmt: skip
-def test_makers_figure(least: str, most: str | None, stands: bool) -> None:
-    found = plausible.figure(Fraction(least), None if most is None else Fraction(most))
-    assert found == (None if stands else Doubt("figure_impossible", refused=True))
+def test_makers_figure(least: str, most: str | None, points: str, why: str | None) -> None:
+    found = plausible.figure(Fraction(least), None if most is None else Fraction(most), Fraction(points))
+    assert found == (None if why is None else Doubt(why, refused=True))
+
+
+@pytest.mark.parametrize(
+    ("points", "why"),
+    [("0", "pattern_of_nothing"), ("1/16", None), ("5", None), ("81/16", "pattern_too_large")],
+)
+def test_pattern(points: str, why: str | None) -> None:
+    assert plausible.pattern(Fraction(points)) == (None if why is None else Doubt(why, refused=True))
 
 
 @pytest.mark.parametrize(
     ("kind", "value", "unit", "stands"),
-    [("temperature", "130", "F", True), ("temperature", "131", "F", False), ("temperature", "-21", "F", False),
-     ("temperature", "54", "C", True), ("temperature", "55", "C", False), ("humidity", "100", "pct", True),
-     ("humidity", "101", "pct", False), ("unrolled", "999", "h", True)],
+    [("temperature", "130", "F", True), ("temperature", "131", "F", False), ("temperature", "-20", "F", True),
+     ("temperature", "-21", "F", False), ("temperature", "54", "C", True), ("temperature", "55", "C", False),
+     ("humidity", "100", "pct", True), ("humidity", "101", "pct", False), ("unrolled", "999", "h", True),
+     ("cushion", "2", "in", True), ("cushion", "33/16", "in", False), ("cushion", "50", "mm", True),
+     ("cushion", "51", "mm", False), ("gully", "2", "in", True), ("gully", "51", "mm", False),
+     ("slab_humidity", "100", "pct", True), ("slab_humidity", "101", "pct", False), ("slab_ph", "14", "pH", True),
+     ("slab_ph", "14.01", "pH", False), ("slab_ph", "-1", "pH", False)],
 )  # fmt: skip
 def test_conditions(kind: str, value: str, unit: str, stands: bool) -> None:
     found = plausible.condition(kind, quantity(value, unit))
-    assert found == (None if stands else Doubt("condition_impossible", refused=True))
+    assert found == (None if stands else Doubt(f"{kind}_impossible", refused=True))

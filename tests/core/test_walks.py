@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from fractions import Fraction
 from random import Random
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from assistant.core.asks import next_ask
 from assistant.core.fold import fold
 from assistant.core.length import Length, System, inches, millimetres
 from assistant.core.line import Line
+from assistant.core.outline import Leg
 from assistant.speech.grammars import asks, grammar
 from assistant.speech.sampler import sample
 from assistant.speech.understand import understand
@@ -28,7 +30,15 @@ FORWARD = {
     "temperature": ("seventy degrees", "skip"),
     "humidity": ("fifty percent", "skip"),
     "unrolled": ("thirty hours", "skip"),
-    "size": ("nine feet two", "two metres eighty", "eight feet by six feet", "ten feet and a half inch"),
+    "cushion": ("seven sixteenths", "no cushion", "eleven millimetres"),
+    "strip": ("one row", "wide strip"),
+    "gully": ("three eighths", "skip the rest"),
+    "slab_humidity": ("seventy percent", "no slab"),
+    "slab_ph": ("nine point two p h", "skip"),
+    "size": ("nine feet two", "two metres eighty", "eight feet by six feet", "ten feet and a half inch",
+             "wall by wall"),
+    "square": ("it is square", "skip", "diagonal is twelve feet", "that is all"),
+    "openings": ("no openings", "skip", "far wall doorway from one foot until three feet"),
     "confirm": ("yes", "no"),
     "corner": ("door left", "far right"),
     "lay": ("door to far", "left to right"),
@@ -36,12 +46,21 @@ FORWARD = {
     "skip": ("doorway",),
     "paused": ("resume",),
     "close": ("finish job",),
-}
+}  # fmt: skip
+
+
+def next_wall(legs: tuple[Leg, ...]) -> str:
+    """A room of ten feet by ten; whatever else was said before is scratched."""
+    if any(each != Leg(inches(120), Fraction(90)) for each in legs) or len(legs) > 4:
+        return "scratch that"
+    return "that closes it" if len(legs) == 4 else "ten feet turn right"
 
 
 def forward(talk: Talk, dice: Random) -> str:
     """A sentence that brings the job on."""
     ask, pull = talk.asks, talk.state.pull
+    if ask == "wall":
+        return next_wall(talk.state.legs or ())
     if ask not in ("pull", "hold") or pull is None:
         return dice.choice(FORWARD[ask])
     if ask == "pull" and talk.state.record.reading is not None and not talk.state.record.slipped:

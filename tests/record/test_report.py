@@ -20,7 +20,9 @@ from assistant.core.room import Axis, Corner, Wall
 from assistant.exits import Exit, Refusal
 from assistant.record import marks
 from assistant.record.cautions import safety_cautions
-from assistant.record.drawing import CHART_WIDTH, MARGIN, Arrow, draw_chart, draw_plan
+from assistant.record.chart import CHART_WIDTH, draw_chart
+from assistant.record.drawing import MARGIN, Arrow, PlanDrawing
+from assistant.record.drawing import draw_plan as draw
 from assistant.record.report import cell, render_csv, render_html, render_json, write_csv, write_json, write_report
 from assistant.record.summary import JobSummary, summarise
 from assistant.record.view import clock_time, day_and_time, duration
@@ -233,6 +235,10 @@ def test_a_clock_jump_is_told() -> None:
 
 
 # The drawing.
+
+
+def draw_plan(summary: JobSummary) -> PlanDrawing | None:
+    return draw(summary.plan, {each.pull.number: each.mark for each in summary.pulls}) if summary.plan else None
 
 
 @pytest.mark.parametrize("corner", list(Corner))

@@ -7,6 +7,7 @@ import pytest
 
 from assistant.core import events as ev
 from assistant.core.band import Construction, Figure
+from assistant.core.conditions import Noted
 from assistant.core.layout import HeadRule
 from assistant.core.length import System, feet, inches
 from assistant.core.meaning import Quantity
@@ -103,11 +104,12 @@ def test_corrections() -> None:
 
 
 def test_conditions() -> None:
-    temperature, humidity, unrolled = WHOLE.conditions
-    assert temperature.quantity == Quantity(Fraction(62), "F")
+    temperature, humidity, unrolled, *rest = WHOLE.conditions
+    assert temperature.noted == Noted(Quantity(Fraction(62), "F"))
     assert temperature.caution is not None and temperature.caution.source == "CRI 105 (2015) s.7.2"
-    assert humidity.caution is None and humidity.noted
-    assert unrolled.noted and unrolled.quantity is None and unrolled.caution is not None
+    assert humidity.caution is None and humidity.state == "within"
+    assert unrolled.noted == Noted() and unrolled.caution is not None
+    assert [each.state for each in (temperature, unrolled, *rest)] == ["outside", "not recorded", *["not asked"] * 5]
     assert len(WHOLE.cautions) == 2
 
 

@@ -8,6 +8,7 @@ from random import Random
 import pytest
 
 from assistant.core.asks import next_ask
+from assistant.core.conditions import KINDS
 from assistant.core.meaning import Meaning
 from assistant.core.session import _ACTS
 from assistant.speech.grammars import asks, grammar, lexicon, vocabulary
@@ -79,8 +80,7 @@ def test_every_grammar_asked_for_exists() -> None:
     """The names the core can ask for, as they stand in its source, are those on the shelf."""
     source = Path(next_ask.__code__.co_filename).read_text(encoding="utf-8")
     named = set(re.findall(r'Ask\("(\w+)"', source))
-    kinds = {"temperature", "humidity", "unrolled"}
-    assert named | kinds == set(asks())
+    assert named | set(KINDS) == set(asks())
 
 
 @pytest.mark.parametrize("ask", [each for each in asks() if each != "job"])

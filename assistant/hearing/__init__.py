@@ -1,0 +1,1 @@
+"""How well the ears hear: recordings to measure with, engines, measures, calibration, confusable phrases."""

@@ -1,0 +1,34 @@
+"""The options of `pullcall evaluate`; light, for every start of the program reads them."""
+
+import argparse
+from pathlib import Path
+
+ENGINES = ("ours", "vosk", "pocketsphinx")
+RADIO, ROOM = "radio", "room"
+NAMES = ("pink", "vacuum", "compressor", "hammer", "staples", "saw", RADIO, ROOM)
+"""Noises that may be asked for; a room has no ratio."""
+RATIOS = (20.0, 10.0, 5.0)
+"""Decibels, unless others are asked for."""
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """The options of the command."""
+    parser.add_argument(
+        "manifests", nargs="*", type=Path, metavar="MANIFEST", help="manifest.tsv of recordings (default: ours)"
+    )
+    parser.add_argument("--engine", choices=ENGINES, default="ours", help="who listens (default: ours)")
+    parser.add_argument("--model", type=Path, metavar="DIR", help="Vosk model folder for --engine ours or vosk")
+    parser.add_argument("--against", choices=ENGINES, help="another engine on the same recordings")
+    parser.add_argument(
+        "--against-model", type=Path, metavar="DIR", help="its Vosk model folder, as of the release before"
+    )
+    parser.add_argument(
+        "--noise", nargs="*", default=["pink"], choices=NAMES, metavar="NAME", help=f"any of {', '.join(NAMES)}"
+    )
+    parser.add_argument(
+        "--snr", nargs="+", type=float, default=[*RATIOS], metavar="DB", help="speech to noise, decibels"
+    )
+    parser.add_argument("--limit", type=int, metavar="N", help="the first N recordings only")
+    parser.add_argument(
+        "--out", type=Path, metavar="DIR", help="write the results page, its pictures and outcomes.tsv there"
+    )

@@ -1,0 +1,133 @@
+"""PocketSphinx behind the Ears port: the yardstick. Same grammars (as JSGF), same lexicon, same end-pointing.
+
+It knows no speech outside the grammar: whatever fits a sentence is one. Extra `yardstick`; never used by the program.
+"""
+
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from assistant.exits import Exit, Refusal
+from assistant.ports import Heard
+from assistant.speech.endpoint import Endpointer, Silero
+from assistant.speech.grammars import grammar, lexicon
+from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
+from assistant.speech.understand import understand
+
+
+def plain_jsgf(source: Grammar) -> str:
+    """`source` with all it imports as one JSGF text without tags: a rule 'grammar.rule' becomes grammar_rule."""
+    lines = ["#JSGF V1.0;", f"grammar {source.name};"]
+    for name, rule in source.rules.items():
+        public = "public " if name == f"{source.name}.ask" else ""
+        lines.append(f"{public}<{_flat(name)}> = {_text(rule)};")
+    return "\n".join(lines) + "\n"
+
+
+def _flat(rule: str) -> str:
+    return rule.replace(".", "_")
+
+
+def _text(part: Expansion) -> str:
+    match part:
+        case Word(text):
+            return text
+        case Tag():
+            return ""
+        case RuleRef(name):
+            return f"<{_flat(name)}>"
+        case Optional(inner):
+            return f"[{_text(inner)}]"
+        case Alternatives(choices):
+            return "(" + " | ".join(_text(each) for each in choices) + ")"
+        case Sequence(parts):
+            return " ".join(text for text in map(_text, parts) if text)
+
+
+class PocketSphinxEars:
+    """Implements ports.Ears."""
+
+    name = "PocketSphinx, its own English model, our grammars and lexicon"
+
+    def __init__(self) -> None:
+        """Raises Refusal (BAD_MODEL) where the extra is not installed."""
+        try:
+            import pocketsphinx
+        except ImportError:
+            raise Refusal(
+                Exit.BAD_MODEL,
+                "engine pocketsphinx: not installed; add the extra, as in pip install 'pullcall[yardstick]'",
+            ) from None
+        self._module: Any = pocketsphinx
+        self._decoders: dict[str, Any] = {}
+        self._spare: list[Silero] = []
+
+    def listen(self, ask: str) -> "PocketSphinxListener":
+        """As the port asks."""
+        grammar(ask)
+        detector = self._spare.pop() if self._spare else Silero()
+
+        def release() -> None:
+            detector.reset()
+            self._spare.append(detector)
+
+        return PocketSphinxListener(self._decoder(ask), ask, Endpointer(None, detector), release)
+
+    def _decoder(self, ask: str) -> Any:
+        if ask not in self._decoders:
+            with tempfile.TemporaryDirectory() as folder:
+                words, rules = Path(folder, "words.dict"), Path(folder, f"{ask}.gram")
+                words.write_text(_dictionary(), encoding="utf-8")
+                rules.write_text(plain_jsgf(grammar(ask)), encoding="utf-8")
+                # Its best-path search after the first pass is many times slower and gave nothing.
+                self._decoders[ask] = self._module.Decoder(
+                    jsgf=str(rules), dict=str(words), bestpath=False, loglevel="FATAL"
+                )
+        return self._decoders[ask]
+
+
+def _dictionary() -> str:
+    lines = []
+    for word, forms in lexicon().items():
+        for number, phones in enumerate(forms, 1):
+            lines.append(f"{word}{f'({number})' if number > 1 else ''} {' '.join(phones)}")
+    return "\n".join(lines) + "\n"
+
+
+class PocketSphinxListener:
+    """One utterance, recognised once it has ended."""
+
+    def __init__(self, decoder: Any, ask: str, endpointer: Endpointer, release: Callable[[], None]) -> None:
+        self._decoder, self._ask, self._endpointer, self._release = decoder, ask, endpointer, release
+        self._sound, self._over = b"", False
+
+    def feed(self, block: bytes) -> Heard | None:
+        """As the port asks."""
+        if self._over:
+            return None
+        self._sound += self._endpointer.feed(block)
+        while self._endpointer.ended and self._endpointer.knock:
+            self._endpointer.wait_again()
+            self._sound = self._endpointer.feed(b"")
+        return self.finish() if self._endpointer.ended else None
+
+    def finish(self) -> Heard | None:
+        """As the port asks."""
+        if self._over:
+            return None
+        self._over = True
+        self._release()
+        if not self._endpointer.speaking or self._endpointer.knock:
+            return None
+        text = self._recognise()
+        meaning = understand(text, grammar(self._ask)) if text else None
+        score = 1.0 if meaning else 0.0  # it has no confidence worth the name
+        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
+
+    def _recognise(self) -> str:
+        self._decoder.start_utt()
+        self._decoder.process_raw(self._sound, full_utt=True)
+        self._decoder.end_utt()
+        found = self._decoder.hyp()
+        return str(found.hypstr) if found else ""

@@ -1,0 +1,65 @@
+"""What is typed: the trainer's own answers up to the first pull, and a learner who does everything right."""
+
+from dataclasses import dataclass
+
+from assistant.core import advice, spoken
+from assistant.core.advice import Move
+from assistant.core.asks import next_ask
+from assistant.core.length import Length, System
+from assistant.core.room import Axis
+from assistant.core.state import State
+
+_PRESET = {
+    "job": "job one",
+    "construction": "tufted",
+    "temperature": "skip the rest",
+    "confirm": "yes",
+    "square": "it is square",
+    "openings": "no openings",
+    "corner": "door left",
+    "lay": "door to far",
+}
+
+
+@dataclass(frozen=True)
+class Preset:
+    """The room of a practice."""
+
+    length: Length
+    width: Length
+    system: System
+
+    def sentence(self, state: State) -> str:
+        """The trainer's answer to the present question; '' where the learner has to answer."""
+        ask = next_ask(state)
+        if state.plan is not None or ask is None:
+            return ""
+        if ask.grammar == "figure":
+            return "the same" if state.maker else "no figure"
+        if ask.grammar == "size":
+            side = self.width if Axis.DOOR_TO_FAR in state.sides else self.length
+            return spoken.length(side, self.system)
+        return _PRESET.get(ask.grammar, "")
+
+
+def right_answer(state: State, shown: Length | None) -> str:
+    """What a learner who follows the assistant says next, with the tape at `shown`."""
+    ask = next_ask(state)
+    asked = "" if ask is None else ask.grammar
+    if asked in ("pull", "hold"):
+        return _at_a_pull(state, shown) if asked == "pull" else spoken.length(shown, state.tape) if shown else "skip"
+    return {"ready": "ready", "confirm": "yes", "close": "finish job", "paused": "resume", "skip": "doorway"}[asked]
+
+
+def _at_a_pull(state: State, shown: Length | None) -> str:
+    pull, reading = state.pull, state.record.reading
+    assert pull is not None
+    if shown is None:
+        return "it slipped"
+    if reading != shown or state.record.slipped:
+        return spoken.length(shown, state.tape)
+    if pull.band is None:
+        return "hooked"
+    move = advice.move(shown, pull.band, state.own_loss, state.gain, state.tape.graduation)
+    # Told to bite, the trainer has done so; a mark that has not stirred is hooked as it is.
+    return "hooked" if move in (Move.HOOK, Move.HOOK_OVER) else ""

@@ -1,0 +1,185 @@
+"""`pullcall practice`: a job against a simulated carpet, typed or spoken, so that a newcomer can learn it.
+
+The trainer tells in brackets what the tape shows; the learner says it. Mistakes may be made; they are told at the end.
+"""
+
+import argparse
+import re
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import replace
+from itertools import count
+from pathlib import Path
+
+from assistant import __version__
+from assistant.conversation import Conversation
+from assistant.core import events as ev
+from assistant.exits import Exit, Refusal
+from assistant.ports import Ears, Heard
+from assistant.practice.learner import Preset, right_answer
+from assistant.practice.options import MOST_SEED
+from assistant.practice.trainer import Trainer
+from assistant.record.clock import SystemClock
+from assistant.record.codec import decode
+from assistant.record.job_file import JobFile, begin_job, resume_job
+from assistant.settings import Settings
+from assistant.speech.text_ears import TextEars
+from assistant.speech.voice import SilentVoice
+from assistant.typed_size import read_sides
+from assistant.workplace import Workplace
+
+_MARK = re.compile(r"PRACTICE on simulated carpet (\d{1,10}), pullcall ")
+_HINT = "Enter alone takes one more bite; everything else is what you say. End of input keeps the job."
+
+
+def run(options: argparse.Namespace, settings: Settings) -> Exit:
+    """Practise until the job is closed or the input ends.
+
+    Raises Refusal: BAD_SIZE for a room, BAD_SETTINGS for a seed, BAD_JOB for a folder whose job is no practice.
+    """
+    preset = Preset(*read_sides(*options.room))
+    if not 0 <= options.seed <= MOST_SEED:
+        raise Refusal(Exit.USAGE, f"--seed {options.seed}: must be from 0 to {MOST_SEED}")
+    folder = options.out or next(each for each in _names() if not each.exists())
+    if options.voice:
+        from assistant.practice_voice import practise_aloud
+
+        return practise_aloud(folder, options, settings, preset)
+    started = ev.Started("", "none: typed", settings.read_order(), settings.head)
+    place = Workplace(TextEars(), SilentVoice(folder), SystemClock(), started)
+    with closing(open_job(folder, place)) as job:
+        practice = Practice(job, replace(place, voice=_Mute()), options.seed, preset, _show)
+        print(f"pullcall: practice, job in {job.path}. {_HINT}", file=sys.stderr, flush=True)
+        practice.open()
+        practice.talk(practice.right_answers() if options.auto else typed())
+        return practice.close()
+
+
+class _Mute:
+    """A voice that leaves no file."""
+
+    def speak(self, text: str, *, helper: bool = False, tone: object = None) -> Path:
+        """Nothing is heard."""
+        return Path()
+
+    def close(self) -> None:
+        """Nothing is behind it."""
+
+
+class Practice:
+    """One practice job between the learner and the trainer."""
+
+    def __init__(self, job: JobFile, place: Workplace, seed: int, preset: Preset, show: Callable[[str], None]) -> None:
+        """Marks the session as practice in the log, where nobody takes it for work. A resumed job keeps its carpet."""
+        self._job, self._place, self._preset, self._show = job, place, preset, show
+        earlier = practice_seed(job)
+        self._trainer = Trainer(seed if earlier is None else earlier)
+        program = f"PRACTICE on simulated carpet {self._trainer.seed}, pullcall {__version__}"
+        self.conversation = Conversation(job, place.answer, replace(place.started, program=program))
+        self._text = TextEars()
+
+    def open(self) -> None:
+        """Up to the first pull by the trainer's own answers, or to where the job was left."""
+        self.conversation.open()
+        while sentence := self._preset.sentence(self.conversation.state):
+            before = self.conversation.ask
+            self.say(sentence)
+            if self.conversation.ask == before:
+                return  # not as expected: the learner answers
+        state = self.conversation.state
+        self._tell(self._trainer.attend(state, state))
+
+    def talk(self, sentences: Iterator[str]) -> None:
+        """Each sentence at the question that stands; an empty one is a bite."""
+        for sentence in sentences:
+            if self.conversation.ask is None:
+                return
+            if sentence.strip():
+                self.say(sentence)
+            else:
+                self._tell(self._trainer.bite())
+            if self.conversation.ask is None:
+                return
+
+    def say(self, sentence: str) -> None:
+        """One typed sentence."""
+        ask = self.conversation.ask
+        assert ask is not None
+        listener = self._text.listen(ask.grammar)
+        heard = listener.feed(sentence.replace("\n", " ").encode() + b"\n")
+        self._show(f"you:    {sentence.strip()}")
+        self.take(heard)
+
+    def take(self, heard: Heard | None, by: str = "tap") -> None:
+        """One utterance, and what the carpet makes of it."""
+        before = self.conversation.state
+        self.conversation.take(heard, by)
+        self._tell(self._trainer.attend(before, self.conversation.state))
+
+    def right_answers(self) -> Iterator[str]:
+        """The sentences of a learner who does everything right."""
+        while self.conversation.ask is not None:
+            yield right_answer(self.conversation.state, self._trainer.shown)
+
+    @property
+    def ears(self) -> Ears:
+        """The learner's."""
+        return self._place.ears
+
+    def close(self) -> Exit:
+        """Tell what was right and wrong; write the report of a closed job."""
+        self._tell(self._trainer.verdict())
+        if self.conversation.ask is not None:
+            folder = self._job.path.parent
+            print(f"pullcall: the job is kept; 'pullcall practice --out {folder}' resumes it", file=sys.stderr)
+            return Exit.DONE
+        self._place.close_job(self._job, finished=True)
+        return Exit.DONE
+
+    def _tell(self, lines: list[str]) -> None:
+        for each in lines:
+            self._show(f"        {each}")
+
+
+def open_job(folder: Path, place: Workplace) -> JobFile:
+    """The practice job of `folder`, new or resumed; a real job is refused. Raises Refusal (BAD_JOB, NOT_WRITABLE)."""
+    path = folder / "practice.job"
+    if not path.exists() and any(folder.glob("*.job")):
+        raise Refusal(Exit.BAD_JOB, f"{folder}: holds a job that is no practice; name another folder with --out")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = f"{folder}: cannot be made ({error.strerror}); name another with --out"
+        raise Refusal(Exit.NOT_WRITABLE, why) from None
+    if not path.exists():
+        return begin_job(path, place.clock)
+    job = resume_job(path, place.clock)
+    if practice_seed(job) is None and next(iter(job.rows()), None) is not None:
+        job.close()
+        raise Refusal(Exit.BAD_JOB, f"{path}: is no practice but a real job; name another folder with --out")
+    return job
+
+
+def practice_seed(job: JobFile) -> int | None:
+    """Number of the carpet a job was practised on; None for a job just begun or a real one."""
+    kind, payload = next(iter(job.rows()), ("", ""))
+    begun = decode(kind, payload) if kind else None
+    found = _MARK.match(begun.program) if isinstance(begun, ev.Started) else None
+    return int(found.group(1)) if found else None
+
+
+def typed() -> Iterator[str]:
+    """The lines of standard input; what is no text is shown as such and not understood."""
+    if hasattr(sys.stdin, "reconfigure"):
+        sys.stdin.reconfigure(errors="replace")
+    yield from sys.stdin
+
+
+def _show(text: str) -> None:
+    print(text if text.startswith(" ") else f"\n{text}", flush=True)
+
+
+def _names() -> Iterator[Path]:
+    yield Path("pullcall-practice")
+    yield from (Path(f"pullcall-practice-{number}") for number in count(2))
