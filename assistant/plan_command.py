@@ -26,7 +26,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "room",
         nargs="+",
-        help="length (door to far wall) and width: '16 ft 2 in' '12 ft', or '4.92 m' '3.66 m'; or one room file (.toml)",
+        help="length (door to far wall) and width, '16 ft 2 in' '12 ft' or '4.92 m' '3.66 m'; or one room file (.toml)",
     )
     for name, default in _ONLY_SIDES.items():
         parser.add_argument(

@@ -7,12 +7,13 @@ from fractions import Fraction
 from pathlib import Path
 
 from assistant.condition_table import read_conditions
+from assistant.core import plausible
 from assistant.core.band import Construction, Figure, figure_for
 from assistant.core.compass import Axis, Corner
 from assistant.core.conditions import Noted
 from assistant.core.floor import FloorError, Opening, OpeningKind
 from assistant.core.kit import Kit, KitError
-from assistant.core.length import ZERO, Length, System
+from assistant.core.length import ZERO, Length, System, tape
 from assistant.core.order import Direction, Order, OrderError
 from assistant.core.outline import Leg, OutlineError, Point
 from assistant.core.plan import Figures, Job
@@ -104,6 +105,9 @@ class _Reader:
             missing = "length" if length is None else "width"
             raise table.wrong(missing, "give length and width, or every wall as [[room.wall]]")
         right, far, diagonal = (self._side(table, key) for key in ("right", "far", "diagonal"))
+        for key, one, other in (("right", length, right), ("far", width, far)):
+            if other is not None and plausible.unlike(other, one):
+                raise table.wrong(key, f"too unlike {tape(one, self._system)} across; give such a room wall by wall")
         room = Room(length, width, self._system, right, far, diagonal)
         assert room.squareness  # raises SquareError where the sides do not meet
         return room

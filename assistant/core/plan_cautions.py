@@ -93,7 +93,10 @@ def _reach_text(what: Shortage, system: System) -> str:
     missing, span = tape(what.missing, system), tape(what.span, system)
     if what.lack is Lack.TOO_SHORT:
         return f"the stretcher is {missing} too long for {span}"
-    told = f"the stretcher cannot reach {span}: {missing} is missing"
+    if what.lack is Lack.BETWEEN:
+        told = f"no tubes and hole fit {span}: the nearest is {missing} off"
+    else:
+        told = f"the stretcher cannot reach {span}: {missing} is missing"
     if what.parts < 2:
         return told
     part = tape(Split(what.span, what.parts).part, system)
