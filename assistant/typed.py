@@ -59,7 +59,7 @@ class Table:
         value = self.get(key, object, what)
         if value is None:
             return default
-        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        if not isinstance(value, int | float) or not isfinite(value):
             raise self.wrong(key, f"must be {what}, without quotes")
         return Fraction(str(value))
 

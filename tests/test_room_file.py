@@ -120,6 +120,13 @@ def test_an_island_and_an_own_order_beside_the_file(tmp_path: Path) -> None:
         (L_SHAPE.replace('"4 ft"', '"0 ft"'), "room.wall 3.length = '0 ft'"),
         (L_SHAPE.replace('"left"', '"left"\nangle = 180'), "room.wall 3.angle = 180: must be degrees"),
         (L_SHAPE.replace('"left"', '"left"\nangle = true'), "room.wall 3.angle = True: must be degrees"),
+        (L_SHAPE.replace('"left"', '"left"\nangle = nan'), "room.wall 3.angle = nan: must be degrees"),
+        (L_SHAPE.replace('"left"', '"left"\nangle = "x"'), "room.wall 3.angle = 'x': must be degrees"),
+        (
+            L_SHAPE + "[[room.opening]]\nwall = true\nto = '3 ft'\n",
+            "room.opening 1.wall = True: must be a wall's number",
+        ),
+        ("[conditions]\nhumidity = '45 h'\n[room]\nlength = '9 ft'\nwidth = '9 ft'\n", "conditions.humidity = '45 h'"),
         (L_SHAPE.replace('"left"', '"up"'), "room.wall 3.turn = 'up': must be one of left, right"),
         (L_SHAPE.replace('"3 ft"', '"1 m"'), "room.wall 4.length = '1 m': feet or metres?"),
         (L_SHAPE + "[[room.opening]]\nwall = 9\nto = '3 ft'\n", "stands in wall 9; the room has walls 1 to 6"),

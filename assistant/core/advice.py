@@ -167,15 +167,15 @@ class Move(Enum):
 def move(moved: Length, band: Band, loss: FallBack | None, gain: Length | None, step: Length) -> Move:
     """What to do at a reading of `moved`, by what the hold should be.
 
-    Under the target another bite, unless one of `gain` would carry the hold over the most: then it is hooked, and the
+    Under the target another bite, unless one of `gain` might carry the hold over the most: then it is hooked, and the
     hold reading that such a thin margin calls for decides.
     """
-    expected, at_least = (loss.expected, loss.at_least) if loss else (ZERO, ZERO)
+    at_least = loss.at_least if loss else ZERO
     if moved < band.least:
         return Move.BITE
     if band.most is not None and moved - at_least > band.most:
         return Move.EASE
-    fits = band.most is None or gain is None or moved + gain - expected <= band.most
+    fits = band.most is None or gain is None or moved + gain - at_least <= band.most
     if moved < target(band, loss, step) and fits:
         return Move.BITE_MORE
     return Move.HOOK_OVER if judge(moved, band) is Verdict.OVER else Move.HOOK

@@ -14,7 +14,7 @@ _PAGE = """<meta charset="utf-8"><style>
 body {{ margin: 0; background: #101418; color: #f2f2f2; font: 20px/1.4 monospace; }}
 pre {{ margin: 28px 36px; white-space: pre-wrap; }} b {{ color: #f0e442; }} i {{ color: #56b4e9; font-style: normal; }}
 </style><pre>{text}</pre>"""
-_SHOWN = range(62, 118)
+_SHOWN = range(85, 141)
 """Lines of the printout in the picture: from the first pull on."""
 
 

@@ -77,8 +77,9 @@ class Trainer:
             self._hook(where, before, pull)
         if now.skipped and not was.skipped:
             self.mistakes.append(f"{where} left out; only where no carpet can be pulled")
-        if isinstance(before.proposed, ev.PullReopened) and after.proposed is None and now.hooked:
-            self.mistakes.append(f"{where} short after hooking and left so; say yes and pull it again")
+        refused = before.proposed if isinstance(before.proposed, ev.PullReopened) and after.proposed is None else None
+        if refused is not None and after.records[refused.number - 1].hooked:
+            self.mistakes.append(f"pull {refused.number}: short after hooking and left so; say yes and pull it again")
 
     def _compare(self, where: str, what: str, said: Length, state: State) -> None:
         told = tape(said, state.tape)

@@ -48,7 +48,8 @@ def test_the_installer_knows_only_what_the_tape_shows() -> None:
     readings = [each.moved for record in state.records for each in record.readings]
     assert readings and all(each.per(step).denominator == 1 for each in readings)
     assert all(record.hooked for record in state.records)
-    assert all(strip.bites >= len(record.readings) for strip, record in zip(sheet.strips.values(), state.records, strict=True))
+    both = zip(sheet.strips.values(), state.records, strict=True)
+    assert all(strip.bites >= len(record.readings) for strip, record in both)
 
 
 def test_the_ablation_ends_with_its_block() -> None:

@@ -1,0 +1,117 @@
+"""What is pressed on a pad -> the sentence it stands for, in the number words of the grammars.
+
+A press is a digit, '.', a unit ('ft'), a tape fraction ('5/8'), or words ('turn right').
+"""
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from assistant.core import spoken
+from assistant.screen.choices import Pad
+
+FRACTIONS = tuple(str(Fraction(n, 16)) for n in range(1, 16))
+"""Keys of the tape, in its order."""
+_UNITS = {
+    "ft": ("foot", "feet"),
+    "in": ("inch", "inches"),
+    "m": ("metre", "metres"),
+    "cm": ("centimetre", "centimetres"),
+    "mm": ("millimetre", "millimetres"),
+    "F": ("degrees", "degrees"),
+    "C": ("degrees celsius", "degrees celsius"),
+}
+_SHOWN = {"F": "°F", "C": "°C"}
+LONGEST = 24
+"""Presses at most: the longest sentence, a hearth, needs fewer."""
+_MOST_DIGITS = 6
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A pad with what was pressed so far."""
+
+    pad: Pad
+    presses: tuple[str, ...] = ()
+
+    def press(self, key: str) -> "Entry":
+        """With one key more; a key too many is not taken."""
+        full = len(self.presses) >= LONGEST or (key.isdigit() and len(self._run) >= _MOST_DIGITS)
+        return self if full else replace(self, presses=(*self.presses, key))
+
+    def back(self) -> "Entry":
+        """Without the last key."""
+        return replace(self, presses=self.presses[:-1])
+
+    @property
+    def _run(self) -> str:
+        """The digits being typed."""
+        return "".join(_groups(self.presses)[-1:]) if self.presses and self.presses[-1].isdigit() else ""
+
+    @property
+    def shown(self) -> str:
+        """As written: '12 ft 3 5/8 in'."""
+        return " ".join(_SHOWN.get(each, each) for each in _groups(self.presses))
+
+    @property
+    def sentence(self) -> str:
+        """As said; not always one that is heard: see whoever accepts it."""
+        return " ".join(filter(None, (self.pad.begin, self._said(), self.pad.end)))
+
+    def _said(self) -> str:
+        groups = _groups(self.presses)
+        if self.pad.figures == "digits":
+            return " ".join(spoken.one_by_one_text(each) for each in groups)
+        return " ".join(_word(groups, at) for at in range(len(groups)))
+
+
+def _groups(presses: tuple[str, ...]) -> list[str]:
+    """Presses with the digits of one number joined."""
+    groups: list[str] = []
+    for each in presses:
+        if (each.isdigit() or each == ".") and groups and _is_number(groups[-1]):
+            groups[-1] += each
+        else:
+            groups.append(each)
+    return groups
+
+
+def _is_number(group: str) -> bool:
+    return group[0].isdigit() and "/" not in group or group[0] == "."
+
+
+def _word(groups: list[str], at: int) -> str:
+    group, before = groups[at], groups[at - 1] if at else ""
+    if "/" in group:
+        joined = _is_number(before) if before else False
+        return ("and " if joined or before in ("ft", "in") else "") + spoken.fraction(Fraction(group))
+    if group in _UNITS:
+        return _UNITS[group][before != "1" and not ("/" in before and not _counted(groups, at))]
+    return _number(group) if _is_number(group) else group
+
+
+def _counted(groups: list[str], at: int) -> bool:
+    """Is the fraction before the unit at `at` part of 'one and five eighths'?"""
+    return at > 1 and _is_number(groups[at - 2])
+
+
+def _number(typed: str) -> str:
+    """Digits and at most one point in words; what is no number stays as typed, so that nothing accepts it."""
+    found = re.fullmatch(r"(\d{1,6})(?:\.(\d{1,2}))?", typed)
+    if found is None:
+        return typed
+    whole, places = found.groups()
+    said = spoken.whole(int(whole))
+    return said if places is None else f"{said} point {spoken.one_by_one_text(places)}"
+
+
+_TYPED = re.compile(r"\d+\s*/\s*\d+|\d|\.|°?[FC]\b|ft\b|in\b|mm\b|cm\b|m\b|'|\"|[a-z][a-z']*(?: [a-z][a-z']*)*")
+
+
+def typed(text: str, pad: Pad) -> Entry:
+    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'. Unknown signs are kept as words."""
+    signs = {"'": "ft", '"': "in"}
+    entry = Entry(pad)
+    for found in _TYPED.findall(text.replace("°", "")):
+        entry = entry.press(signs.get(found, found.replace(" ", "") if "/" in found else found))
+    return entry
