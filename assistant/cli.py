@@ -13,14 +13,20 @@ from typing import Any, NoReturn
 from assistant import __version__
 from assistant.exits import Exit, Refusal, one_line
 from assistant.settings import Settings, read_settings
+from assistant.work_options import add_options as add_work_options
+from assistant.work_options import stray_options
 
 Command = Callable[[argparse.Namespace, Settings], Exit]
+KEEP_AUDIO = "keep the sound of each utterance beside the job (otherwise none is kept)"
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit code is one of assistant.exits.Exit."""
     _ready_streams()
-    options = _parser().parse_args(arguments)
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    if options.command is not _work and (stray := stray_options(options)):
+        parser.error(f"{stray} goes with no command, or behind it")
     command: Command = options.command
     try:
         code = command(options, read_settings(options.settings))
@@ -78,7 +84,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("--version", action="version", version=f"pullcall {__version__}")
     parser.add_argument("--settings", type=Path, metavar="FILE", help="settings file (TOML)")
-    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    add_work_options(parser)
+    parser.set_defaults(command=_work)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
 
     def add(name: str, command: Command, text: str) -> argparse.ArgumentParser:
         sub = commands.add_parser(name, help=text, description=text)
@@ -92,6 +100,7 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument("--recordings", type=Path, metavar="DIR", help="folder with playlist.tsv and its recordings")
     demo.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     demo.add_argument("--quiet", action="store_true", help="do not synthesise the spoken answers")
+    demo.add_argument("--keep-audio", action="store_true", help=KEEP_AUDIO)
 
     plan = add("plan", _plan, "passes, pulls, positions, spans and bands of a rectangular room")
     from assistant.plan_command import add_options
@@ -103,6 +112,7 @@ def _parser() -> argparse.ArgumentParser:
     listen.add_argument("--device", metavar="NAME", help="part of the microphone's name")
     listen.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     listen.add_argument("--quiet", action="store_true", help="do not speak")
+    listen.add_argument("--keep-audio", action="store_true", help=KEEP_AUDIO)
 
     practice = add("practice", _practice, "learn it: a job against a simulated carpet, by keyboard or voice")
     from assistant.practice.options import add_options as add_practice
@@ -117,20 +127,34 @@ def _parser() -> argparse.ArgumentParser:
     hear.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
     hear.add_argument("--json", action="store_true", help="print a JSON object a line")
 
+    _add_proving(add)
+
+    bench = add("bench", _bench, "speed and memory on this machine")
+    bench.add_argument("--json", action="store_true", help="print JSON")
+
+    from assistant.hearing.options import add_options as add_evaluation
+
+    add_evaluation(add("evaluate", _evaluate, "how well an engine hears the recordings of a manifest"))
+    return parser
+
+
+def _add_proving(add: Callable[[str, Command, str], argparse.ArgumentParser]) -> None:
+    """The commands that look at what was recorded."""
     review = add("review", _review, "checks a job file, or a folder of them; prints a summary, writes the report")
     review.add_argument("job", type=Path, metavar="JOB", help="a job file or a folder")
     review.add_argument("--out", type=Path, metavar="DIR", help="where the report goes (default: beside the job)")
 
     review.add_argument("--code", metavar="WORDS", help="a job code kept elsewhere, to be checked")
+    review.add_argument("--sheet", action="store_true", help="write the one-page inspection sheet, too")
 
-    bench = add("bench", _bench, "speed and memory on this machine")
-    bench.add_argument("--json", action="store_true", help="print JSON")
+    verify = add("verify", _verify, "what a job file proves: whether its rows fit, its code, sessions, gaps, clock")
+    verify.add_argument("job", type=Path, metavar="JOB", help="a job file")
+    verify.add_argument("--code", metavar="WORDS", help="a job code kept elsewhere, to be held against the file")
+    verify.add_argument("--json", action="store_true", help="print JSON")
 
-    evaluate = add("evaluate", _evaluate, "how well an engine hears the recordings of a manifest")
-    from assistant.hearing.options import add_options as add_evaluation
-
-    add_evaluation(evaluate)
-    return parser
+    forget = add("forget", _forget, "removes the sound kept beside a job; the log stays whole")
+    forget.add_argument("job", type=Path, metavar="JOB", help="a job file")
+    forget.add_argument("--audio", action="store_true", required=True, help="the sound of its utterances")
 
 
 def _description() -> str:
@@ -139,6 +163,12 @@ def _description() -> str:
 
 def _codes() -> str:
     return "exit codes:\n" + "\n".join(f"  {each.value:3}  {each.name.lower().replace('_', ' ')}" for each in Exit)
+
+
+def _work(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.work_command import run
+
+    return run(options, settings)
 
 
 def _demo(options: argparse.Namespace, settings: Settings) -> Exit:
@@ -175,9 +205,24 @@ def _hear(options: argparse.Namespace, settings: Settings) -> Exit:
 def _review(options: argparse.Namespace, settings: Settings) -> Exit:
     from assistant.record.review import review
 
-    found = review(options.job, options.out, options.code)
+    found = review(options.job, options.out, options.code, sheet=options.sheet)
     print(found.text)
     return found.code
+
+
+def _verify(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.record.verify import verify
+
+    found = verify(options.job, options.code)
+    print(found.as_json() if options.json else found.as_text())
+    return found.exit
+
+
+def _forget(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.record.verify import forget_audio
+
+    print(forget_audio(options.job))
+    return Exit.DONE
 
 
 def _bench(options: argparse.Namespace, settings: Settings) -> Exit:

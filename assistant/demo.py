@@ -16,6 +16,7 @@ from assistant.conversation import Conversation
 from assistant.exits import Exit, Refusal
 from assistant.ports import Ears, Heard
 from assistant.record.job_file import begin_job
+from assistant.record.sound import SoundKeeper
 from assistant.settings import Settings
 from assistant.shelf import recordings_folder
 from assistant.speech.audio import read_audio
@@ -94,11 +95,13 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     begun = time.monotonic()
     playlist = read_playlist(options.recordings or recordings_folder() / "demo")
     folder = _new_folder(options.out)
-    with open_workplace(folder, settings, model=options.model, quiet=options.quiet) as place:
+    with open_workplace(
+        folder, settings, model=options.model, quiet=options.quiet, keep_audio=options.keep_audio
+    ) as place:
         _make(folder)  # only now: a wrong model leaves no empty folder behind
-        job = begin_job(folder / "demo.job", place.clock)
+        job = place.log(begin_job(folder / "demo.job", place.clock))
         try:
-            conversation = Conversation(job, place.answer, place.started)
+            conversation = Conversation(job, place.answer, place.started, SoundKeeper(lambda: job.path))
             talk_through(playlist, conversation, place.ears, _show)
         except BaseException:
             job.close()

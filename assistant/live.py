@@ -6,6 +6,7 @@ It waits for as long as the installer works: silence is no answer, and nobody is
 import argparse
 import sys
 from collections import deque
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,10 @@ from assistant.conversation import Conversation
 from assistant.core.tone import PLAIN, Tone
 from assistant.exits import Exit
 from assistant.ports import RATE, Ears, Heard, Voice
-from assistant.record.job_file import JobFile, begin_job, resume_job
+from assistant.record.job_file import begin_job, resume_job
+from assistant.record.job_log import JobLog
+from assistant.record.sound import SoundKeeper
+from assistant.record.trouble import DiskFull
 from assistant.settings import Settings
 from assistant.speech.microphone import BLOCK, Microphone
 from assistant.workplace import Workplace, open_workplace
@@ -45,30 +49,34 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     folder = path.parent / f"{path.stem}-files"
     with (
         Microphone(options.device) as microphone,
-        open_workplace(folder, settings, model=options.model, quiet=options.quiet) as place,
+        open_workplace(
+            folder, settings, model=options.model, quiet=options.quiet, keep_audio=options.keep_audio
+        ) as place,
     ):
+        place.rehearse()
         if not options.quiet:
             place = replace(place, voice=AloudVoice(place.voice, microphone))
-        job = resume_job(path, place.clock) if path.exists() else begin_job(path, place.clock)
+        job = place.log(resume_job(path, place.clock) if path.exists() else begin_job(path, place.clock))
         _say(f"listening with '{microphone.name}', job in {path}; Ctrl-C stops")
         try:
             _talk(job, place, microphone)
         except BaseException:
             job.close()
-            _say(f"the job is kept; 'pullcall listen {path}' resumes it")
+            _say(f"the job is kept; 'pullcall listen {job.path}' resumes it")
             raise
         place.close_job(job, finished=True)
     return Exit.DONE
 
 
-def _talk(job: JobFile, place: Workplace, microphone: Microphone) -> None:
-    conversation = Conversation(job, place.answer, place.started)
+def _talk(job: JobLog, place: Workplace, microphone: Microphone) -> None:
+    conversation = Conversation(job, place.answer, place.started, SoundKeeper(lambda: job.path))
     conversation.open()
     while (ask := conversation.ask) is not None:
         heard = _hear(microphone, place.ears, ask.grammar)
         if heard.text:
             print(f"\nheard:  {heard.text.replace('[unk]', '(something else)')}", flush=True)
-            conversation.take(heard)
+            with suppress(DiskFull):  # it was said; once there is room the same is said again
+                conversation.take(heard)
 
 
 def _hear(microphone: Microphone, ears: Ears, ask: str) -> Heard:

@@ -1,7 +1,7 @@
 """The ports: what the program asks of ears, voice, store and clock. One contract test each in tests/contracts."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
@@ -21,11 +21,14 @@ class Heard:
     meaning: Meaning | None
     """None where the ask's grammar does not accept the text."""
     score: float
-    """0 to 1, the least word confidence of the recogniser; not to be trusted alone."""
+    """0 to 1: how likely the meaning is right (speech/trust.py), 0 where there is none; without a calibration for the
+    model the recogniser's least word confidence, which is not to be trusted alone."""
     start_s: float
     """Begin of speech, seconds from the begin of the stream."""
     end_s: float
     """End of speech, seconds from the begin of the stream."""
+    sound: bytes = field(default=b"", repr=False)
+    """Its samples (RATE, mono, int16 LE), only where it was asked to keep them."""
 
 
 class Listener(Protocol):

@@ -29,6 +29,8 @@ from assistant.speech.voice import SilentVoice
 from assistant.typed_size import read_sides
 from assistant.workplace import Workplace
 
+MOST_SENTENCES = 5000
+"""Of a learner who does everything right; far more than any room takes."""
 _MARK = re.compile(r"PRACTICE on simulated carpet (\d{1,10}), pullcall ")
 _HINT = "Enter alone takes one more bite; everything else is what you say. End of input keeps the job."
 
@@ -119,7 +121,9 @@ class Practice:
 
     def right_answers(self) -> Iterator[str]:
         """The sentences of a learner who does everything right."""
-        while self.conversation.ask is not None:
+        for _ in range(MOST_SENTENCES):
+            if self.conversation.ask is None:
+                return
             yield right_answer(self.conversation.state, self._trainer.shown)
 
     @property

@@ -18,6 +18,7 @@ from assistant.core.traverse import ClosureRule
 from assistant.exits import Exit, Refusal
 from assistant.kit_table import KEYS, read_kit
 from assistant.orders import DEFAULT, ENDING, read_order
+from assistant.screen.palette import THEMES
 from assistant.units import read_length
 
 DISTANCES = (inches(1), inches(6))
@@ -42,6 +43,11 @@ class Settings:
     """[kit]: the stretcher's pieces; None = not set, so no tubes are called out."""
     closure: ClosureRule = field(default_factory=ClosureRule)
     """[room] closure, closure_share: how far an outline may fail to close, a length and a share of the perimeter."""
+
+    theme: str = "dark"
+    """[screen] theme: 'dark' or 'light'."""
+    pedal: tuple[str, ...] = ()
+    """[pedal] keys: the three keys of the foot pedal, as the screen learnt them; () = none."""
 
     def started(self, program: str, model: str) -> ev.Started:
         """The begin of a session under these settings."""
@@ -84,6 +90,8 @@ _KNOWN = {
     "kit": KEYS,
     "room": ("closure", "closure_share"),
     "voice": ("rate",),
+    "screen": ("theme",),
+    "pedal": ("keys",),
 }
 _MOST_SHARE = Fraction(1, 20)
 """Of the perimeter; walls that close no better than this are no measurement."""
@@ -100,7 +108,23 @@ class _Reader:
             for key in entries:
                 if key not in _KNOWN[section]:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
-        return Settings(self._order(), self._head(), self._rate(), self._distance(), self._kit(), self._closure())
+        head, kit, closure = self._head(), self._kit(), self._closure()
+        return Settings(
+            self._order(), head, self._rate(), self._distance(), kit, closure, self._theme(), self._pedal()
+        )
+
+    def _theme(self) -> str:
+        theme = self._get("screen", "theme", THEMES[0])
+        if theme not in THEMES:
+            raise self._wrong("screen.theme", theme, f"one of {', '.join(THEMES)}")
+        return str(theme)
+
+    def _pedal(self) -> tuple[str, ...]:
+        keys = self._get("pedal", "keys", [])
+        good = isinstance(keys, list) and all(isinstance(each, str) and each for each in keys)
+        if not good or len(keys) not in (0, 3) or len(set(keys)) != len(keys):
+            raise self._wrong("pedal.keys", keys, "three different names of keys; 'pullcall' learns them (Ctrl-L)")
+        return tuple(keys)
 
     def _get(self, section: str, key: str, default: Any) -> Any:
         return self.table.get(section, {}).get(key, default)

@@ -1,5 +1,6 @@
 """Everything a session stands on, opened and closed together: ears, voice, clock, and what was started."""
 
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -10,15 +11,21 @@ from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.tone import PLAIN, Tone
+from assistant.exits import Refusal
+from assistant.keeping import KeepingEars
 from assistant.ports import Clock, Ears, Voice
 from assistant.record.clock import SystemClock
 from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
+from assistant.record.job_log import JobLog
 from assistant.record.review import review
 from assistant.settings import Settings
 from assistant.speech.ears import VoskEars
 from assistant.speech.voice import EspeakVoice, SilentVoice
 from assistant.wording import Wording, word
+
+ALARMS = ("disk_full", "not_recording", "new_file")
+"""What is said when the disk fails."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +43,22 @@ class Workplace:
         print(f"        {'helper:  ' if wording.helper else 'pullcall: '}{wording.show}", flush=True)
         return self.voice.speak(wording.say, helper=wording.helper, tone=tone) if wording.say else None
 
-    def close_job(self, job: JobFile, *, finished: bool) -> None:
+    def rehearse(self) -> None:
+        """Have the alarms in the voice's folder before they are needed: a full disk takes no new sound."""
+        for key in ALARMS:
+            self.voice.speak(word(line(key, text=""), System.IMPERIAL).say)
+
+    def log(self, job: JobFile) -> JobLog:
+        """The job's log; when it has to begin a new file, that is said and shown."""
+        return JobLog(job, self.clock, self._carried_on)
+
+    def _carried_on(self, path: Path) -> None:
+        try:
+            self.answer(word(line("new_file", text=str(path)), System.IMPERIAL))
+        except Refusal as refusal:  # the voice's folder lies on the same disk; it was shown all the same
+            print(f"pullcall: {refusal.line}", file=sys.stderr)
+
+    def close_job(self, job: JobFile | JobLog, *, finished: bool) -> None:
         """Give the job file back, tell its code, and write its report beside it."""
         code = job_code(job.history())
         job.close()
@@ -46,13 +68,15 @@ class Workplace:
 
 
 @contextmanager
-def open_workplace(folder: Path, settings: Settings, *, model: Path | None, quiet: bool) -> Iterator[Workplace]:
+def open_workplace(
+    folder: Path, settings: Settings, *, model: Path | None, quiet: bool, keep_audio: bool = False
+) -> Iterator[Workplace]:
     """Open ears and voice, which keeps its WAVs in `folder`. Raises Refusal (BAD_MODEL, BAD_SETTINGS)."""
     ears = VoskEars(model)
     cache = folder / "voice"
     voice: Voice = SilentVoice(cache) if quiet else EspeakVoice(cache, rate=settings.rate)
     started = settings.started(__version__, ears.name)
     try:
-        yield Workplace(ears, voice, SystemClock(), started)
+        yield Workplace(KeepingEars(ears) if keep_audio else ears, voice, SystemClock(), started)
     finally:
         voice.close()

@@ -1,4 +1,4 @@
-"""The text engine: a whole job talked through by words, without sound."""
+"""The text engine: a whole job talked through by words, without sound; and the flag for nightly counts."""
 
 from collections.abc import Callable
 
@@ -115,3 +115,24 @@ def talk() -> Talk:
 def pulling() -> Talk:
     """A job at its first pull."""
     return Talk().hear(*SETUP)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--nightly", action="store_true", help="the log's tests in the counts of a night, not of a change")
+
+
+@pytest.fixture
+def nightly(pytestconfig: pytest.Config) -> bool:
+    """Are the large counts asked for?"""
+    return bool(pytestconfig.getoption("--nightly"))
+
+
+@pytest.fixture
+def tell(capsys: pytest.CaptureFixture[str]) -> Callable[[str], None]:
+    """Prints what was counted, past pytest's capture."""
+
+    def print_it(text: str) -> None:
+        with capsys.disabled():
+            print(f" [{text}]", end="", flush=True)
+
+    return print_it

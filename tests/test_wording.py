@@ -25,6 +25,8 @@ BUILT = {
     *(f"ask_side_{each.value}" for each in Axis),
     *(f"confirm_side_{each.value}" for each in Axis),
     *(f"confirm_{each}_wall" for each in ("right", "far")),
+    *(f"{each}_diagonal" for each in ("confirm", "doubt")),
+    *(f"call_tail_{each}" for each in ("doorway", "hearth", "island", "reflex")),
     *(f"trim_eaten_{each.value}" for each in Axis),
     *(f"construction_{each.value}" for each in Construction),
     *(f"options_{each}" for each in asks()),
@@ -130,7 +132,9 @@ def test_shares_are_rounded_for_people() -> None:
 def test_the_helper_is_called_in_his_own_voice() -> None:
     assert word(line("call_position", position=inches("19/2")), IMPERIAL).helper
     helped = [key for key, (_, _, helper) in messages().items() if helper]
-    assert helped == ["call_position", *(key for key in messages() if key.startswith("tubes_"))]
+    assert helped == [
+        key for key in messages() if key.startswith(("call_position", "call_wall", "call_lean", "call_tail", "tubes_"))
+    ]
 
 
 def test_a_caution_is_counted_aloud_and_shown_whole() -> None:

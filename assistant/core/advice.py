@@ -164,19 +164,23 @@ class Move(Enum):
     EASE = "over: ease off"
 
 
-def move(moved: Length, band: Band, loss: FallBack | None, gain: Length | None, step: Length) -> Move:
+def move(
+    moved: Length, band: Band, loss: FallBack | None, gain: Length | None, step: Length, *, eased: bool = False
+) -> Move:
     """What to do at a reading of `moved`, by what the hold should be.
 
     Under the target another bite, unless one of `gain` might carry the hold over the most: then it is hooked, and the
-    hold reading that such a thin margin calls for decides.
+    hold reading that such a thin margin calls for decides. So it is once the pull was eased: no to and fro.
     """
-    at_least = loss.at_least if loss else ZERO
+    expected, sure = ZERO, ZERO
+    if loss is not None:
+        expected, sure = loss.expected, max(ZERO, loss.at_least - Length(trade.OVER_GUARD.value))
     if moved < band.least:
         return Move.BITE
-    if band.most is not None and moved - at_least > band.most:
+    if band.most is not None and moved - sure > band.most:
         return Move.EASE
-    fits = band.most is None or gain is None or moved + gain - at_least <= band.most
-    if moved < target(band, loss, step) and fits:
+    fits = band.most is None or gain is None or moved + gain - expected <= band.most
+    if moved < target(band, loss, step) and fits and not eased:
         return Move.BITE_MORE
     return Move.HOOK_OVER if judge(moved, band) is Verdict.OVER else Move.HOOK
 

@@ -9,6 +9,8 @@ from assistant.core.floor import Opening
 from assistant.core.kit import Kit
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System
+from assistant.core.log_events import LogEvent
+from assistant.core.log_events import Unknown as Unknown
 from assistant.core.meaning import Quantity
 from assistant.core.order import Direction, Order
 from assistant.core.room import Axis, Corner, Wall
@@ -344,14 +346,6 @@ class JobFinished:
     """Walked round and closed."""
 
 
-@dataclass(frozen=True)
-class Unknown:
-    """A kind this version does not know, from a newer log: kept, never guessed at."""
-
-    kind: str
-    payload: str
-
-
 Event = (
     Started
     | Said
@@ -395,5 +389,5 @@ Event = (
     | Resumed
     | VoiceChanged
     | JobFinished
-    | Unknown
+    | LogEvent
 )

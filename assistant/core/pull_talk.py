@@ -53,7 +53,7 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
         return line("no_verdict", percent=percent(moved, pull.span))
     if band.empty and band.least <= moved <= band.tape_least:
         return line("over_nearest")
-    match advice.move(moved, band, state.own_loss, state.gain, step):
+    match advice.move(moved, band, state.own_loss, state.gain, step, eased=state.record.eased):
         case Move.BITE:
             return _short(state, advice.missing(moved, band).up_to(step))
         case Move.EASE:
@@ -131,6 +131,9 @@ def _unevenness(before: State, after: State) -> tuple[Line, ...]:
     return uneven + _drifting(before, after)
 
 
+_DRIFTS = {"stretch": "drift_stretch", "fall-back": "drift_fall_back"}
+
+
 def _drifting(before: State, after: State) -> tuple[Line, ...]:
     """A caution for a drift along the pass, once: when it first shows."""
     here = before.present_pass
@@ -139,7 +142,7 @@ def _drifting(before: State, after: State) -> tuple[Line, ...]:
     was, now = (advice.drifts([here], state.records, state.loss) for state in (before, after))
     known = {each.what for each in was}
     new = [each for each in now if each.what not in known]
-    return tuple(line(f"drift_{each.what.replace('-', '_')}", points=abs(each.points)) for each in new[:1])
+    return tuple(line(_DRIFTS[each.what], points=abs(each.points)) for each in new[:1])
 
 
 def skip(state: State, said: Meaning) -> Turn:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 from assistant.core.length import Length
 
@@ -68,6 +69,11 @@ class PullRecord:
         """The readings since the last slip or reopening."""
         start = max((i for i, each in enumerate(self.readings) if each.fresh), default=0)
         return self.readings[start:]
+
+    @property
+    def eased(self) -> bool:
+        """A reading of this stroke is smaller than the one before."""
+        return any(two.moved < one.moved for one, two in pairwise(self.stroke))
 
     @property
     def fall_back(self) -> Length | None:

@@ -33,7 +33,9 @@ _UNSOUND = {
 
 
 def begin(state: State, said: Meaning) -> Turn:
-    """The room is no rectangle: it is told wall by wall."""
+    """The room is no rectangle: it is told wall by wall. A side that stands already is not dropped without a yes."""
+    if state.sides:
+        return propose(ev.OutlineBegun(), "confirm_outline")
     return Turn((ev.OutlineBegun(),), (line("outline_begun"),))
 
 

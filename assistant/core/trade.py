@@ -98,10 +98,12 @@ HOLD_WINDOW = _of(8, "readings", "ours", Vouch.DESIGN)
 """So many of the latest hold readings of a direction make its estimate: enough for a median, few enough to follow."""
 HOLD_BOUND = _of("3/2", "times", "ours", Vouch.DESIGN)
 """A margin over the least smaller than so many times the bound of the fall-back is measured after hooking ..."""
-HOLD_GUARD = _of("3/16", "in", "ours", Vouch.DESIGN)
+HOLD_GUARD = _of("1/4", "in", "ours", Vouch.DESIGN)
 """... and so much more, for what two readings may be off together."""
-TARGET_GUARD = _of("3/16", "in", "ours", Vouch.DESIGN)
-"""The working target lies so much above the least and the bound: readings may be a sixteenth off, and carpet settles."""
+TARGET_GUARD = _of("1/8", "in", "ours", Vouch.DESIGN)
+"""The working target lies so much above least and bound: readings may be a sixteenth off, and carpet settles."""
+OVER_GUARD = _of("1/16", "in", "ours", Vouch.DESIGN)
+"""Over the most, a reading is eased unless hooking loses so much more than what is over, even at its least."""
 DRIFT_RUN = _of("3/20", "points", "ours", Vouch.DESIGN)
 """A steady change along a pass of more than this is a caution."""
 DRIFT_LEAST = _of(5, "readings", "ours", Vouch.DESIGN)

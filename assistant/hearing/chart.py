@@ -1,4 +1,4 @@
-"""Lines over named or numbered places as an SVG; drawn with jinja like the house's report, no script, no font of its own."""
+"""Lines over named or numbered places as an SVG, drawn with jinja like the house's report; no script, no font."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -97,7 +97,12 @@ def draw(chart: Chart) -> str:
 
     return _template().render(
         chart=chart,
-        **{"width": _WIDTH, "height": _HEIGHT, "left": _LEFT, "right": _RIGHT, "top": _TOP, "bottom": _BOTTOM},
+        width=_WIDTH,
+        height=_HEIGHT,
+        left=_LEFT,
+        right=_RIGHT,
+        top=_TOP,
+        bottom=_BOTTOM,
         rules=[(f"{each:g}", down(each)) for each in chart.y_ticks],
         ticks=[(label, across(x)) for label, x in chart.ticks],
         lines=[line(number, each) for number, each in enumerate(chart.series)],

@@ -19,7 +19,7 @@ def evaluate(options: argparse.Namespace) -> Exit:
     """Listen, print the table, write the page. Raises Refusal."""
     items = _items(options)
     under = conditions(options.noise, options.snr)
-    engine = Engine(options.engine, options.model)
+    engine = Engine(options.engine, options.model, options.whole)
     outcomes = run(engine, items, under, _teller(engine.label))
     print(conditions_table(outcomes))
     results = Results(engine.label, outcomes, _command(options))
@@ -40,7 +40,7 @@ def _items(options: argparse.Namespace) -> list[Item]:
 def _with_other(
     results: Results, options: argparse.Namespace, items: Sequence[Item], under: Sequence[Condition]
 ) -> Results:
-    other = Engine(options.against, options.against_model)
+    other = Engine(options.against, options.against_model, options.whole)
     others = run(other, items, under, _teller(other.label))
     label = other.label if other.label != results.engine else f"{other.label} (the other)"
     first, second = (grouped(each, lambda one: one.condition) for each in (results.outcomes, others))
@@ -48,7 +48,8 @@ def _with_other(
     print(f"\n{label}:\n{conditions_table(others)}")
     for name, found in differences:
         print(
-            f"{name}: only {results.engine} right {found.only_first}, only {label} right {found.only_second}, p {found.p:.2g}"
+            f"{name}: only {results.engine} right {found.only_first}, "
+            f"only {label} right {found.only_second}, p {found.p:.2g}"
         )
     return Results(results.engine, results.outcomes, results.command, label, others, differences)
 
@@ -62,6 +63,7 @@ def _command(options: argparse.Namespace) -> str:
         "--limit": options.limit,
     }
     parts += [f"{name} {getattr(value, 'name', value)}" for name, value in named.items() if value is not None]
+    parts += ["--whole"] if options.whole else []
     parts.append(f"--noise {' '.join(options.noise)} --snr {' '.join(f'{each:g}' for each in options.snr)}")
     return " ".join(parts)
 

@@ -13,7 +13,7 @@ def confusable_page(size: int) -> str:
     cut = [(stump, each) for each in asks() for stump in stumps(each, drawn(each, size))]
     return (
         "# Phrases that sound alike\n\n"
-        f"Written by `python -m assistant.hearing confusable`; {size} sentences drawn for each ask, smaller ones whole. "
+        f"Written by `python -m assistant.hearing confusable`; {size} sentences drawn for each ask, or all of fewer. "
         f"Every pair of one ask that is nearer than {LEAST:g} phones and means different things; phone costs: "
         "`assistant/hearing/phones.toml`.\n\n"
         f"{_clashes(found)}\n\n"

@@ -28,6 +28,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--snr", nargs="+", type=float, default=[*RATIOS], metavar="DB", help="speech to noise, decibels"
     )
+    parser.add_argument("--whole", action="store_true", help="no end-pointing: each recording as it was cut")
     parser.add_argument("--limit", type=int, metavar="N", help="the first N recordings only")
     parser.add_argument(
         "--out", type=Path, metavar="DIR", help="write the results page, its pictures and outcomes.tsv there"

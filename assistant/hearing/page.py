@@ -47,9 +47,10 @@ def page(results: Results) -> str:
 def _preface(results: Results) -> str:
     return (
         f"Written by `{results.command}`; not edited by hand. Engine: {results.engine}.\n"
-        "The recordings run through the whole ears, end-pointing included, as from a microphone; level, noise and room "
-        "come from each recording's seed. *Right* = the meaning with all its values. Shares in per cent with 95 % Wilson "
-        "intervals. The ratio of speech to noise is that of the active speech. Synthetic speech is not human speech."
+        "The recordings run through the whole ears, end-pointing included, as from a microphone; level, noise and "
+        "room come from each recording's seed. *Right* = the meaning with all its values. Shares in per cent with "
+        "95 % Wilson intervals. The ratio of speech to noise is that of the active speech. Synthetic speech is not "
+        "human speech."
     )
 
 
@@ -90,8 +91,10 @@ def table(head: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
 
 def conditions_table(outcomes: Group) -> str:
     """All measures, a line for each condition."""
-    head = ["condition", "right", "asked", "wrong taken", "of it the act right", "refused", "sentence error", "word error",
-            "other speech taken", "end of speech to result, p50 / p95"]  # fmt: skip
+    head = [
+        *("condition", "right", "asked", "wrong taken", "of it the act right", "refused", "sentence error"),
+        *("word error", "other speech taken", "end of speech to result, p50 / p95"),
+    ]
     rows = [_measures(name, measure(each)) for name, each in grouped(outcomes, lambda each: each.condition).items()]
     return table(head, rows)
 

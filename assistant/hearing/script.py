@@ -35,7 +35,8 @@ def script(folder: Path, voices: Sequence[str], seed: int, talk: Path = TALK) ->
     """
     plan = tomllib.loads(Path(__file__).with_name("script.toml").read_text(encoding="utf-8"))
     dice = Random(seed)
-    lines = [*_tasks(plan["draw"], dice), *_others(talk, plan["listening"]), *_cut(plan["cut"], dice)]
+    others = [*_others(talk, plan["listening"])]
+    lines = [*_tasks(plan["draw"], dice), *others, *_cut(plan["cut"], dice)]
     dice.shuffle(lines)
     items = []
     for number, line in enumerate(lines):

@@ -67,7 +67,7 @@ def render(item: Item, condition: Condition, talk: Sequence[Path] = ()) -> Sound
     """
     speech, dice = _samples(item.file), np.random.default_rng(item.seed)
     level = 10 ** (dice.uniform(QUIETEST_DB, LOUDEST_DB) / 20)
-    begin, end, active = _active(speech)
+    end, active = _active(speech)
     if condition.noise == ROOM:
         speech = in_room(speech, item.seed)
     sound = np.pad(speech, (round(LEAD_S * RATE), round(TAIL_S * RATE)))
@@ -91,12 +91,12 @@ def _samples(file: Path) -> Samples:
     return np.frombuffer(read_audio(file), "<i2") / 32768
 
 
-def _active(speech: Samples) -> tuple[int, int, float]:
-    """Begin and end of the speech in samples, and its root mean square while it lasts."""
+def _active(speech: Samples) -> tuple[int, float]:
+    """The end of the speech in samples, and its root mean square while it lasts."""
     whole = len(speech) // _WINDOW * _WINDOW or len(speech)
     power = (speech[:whole].reshape(-1, min(_WINDOW, whole)) ** 2).mean(axis=1)
     loud = np.flatnonzero(power > power.max() * 10 ** (-_RANGE_DB / 10))
-    return int(loud[0]) * _WINDOW, int(loud[-1] + 1) * _WINDOW, float(np.sqrt(power[loud].mean()))
+    return int(loud[-1] + 1) * _WINDOW, float(np.sqrt(power[loud].mean()))
 
 
 def radio_talk(items: Sequence[Item]) -> list[Path]:

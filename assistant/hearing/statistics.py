@@ -32,8 +32,8 @@ def mcnemar(only_first: int, only_second: int) -> float:
     """
     trials, fewer = only_first + only_second, min(only_first, only_second)
     if trials < EXACT_BELOW:
-        below: int = sum(comb(trials, k) for k in range(fewer + 1))
-        return min(1.0, 2 * below / 2**trials)
+        below = sum(comb(trials, k) for k in range(fewer + 1))
+        return min(1.0, 2.0 * below / float(2**trials))
     squared = max(0, abs(only_first - only_second) - 1) ** 2 / trials
     return erfc(sqrt(squared / 2))
 

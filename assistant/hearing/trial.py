@@ -28,11 +28,14 @@ class Engine:
 
     name: str
     model: Path | None = None
+    whole: bool = False
+    """Without end-pointing."""
 
     @property
     def label(self) -> str:
         """For tables."""
-        return self.name if self.model is None else f"{self.name} {self.model.name}"
+        parts = (self.name, self.model.name if self.model else "", "without end-pointing" if self.whole else "")
+        return " ".join(each for each in parts if each)
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,7 @@ def run(
 
     Raises Refusal as `open_engine` and `render` do. `cores` 0 = all.
     """
-    open_engine(engine.name, engine.model)  # here first: what it refuses is told in one line
+    open_engine(engine.name, engine.model, whole=engine.whole)  # here first: what it refuses is told in one line
     jobs = [(at, item, each) for at, (each, item) in enumerate((each, item) for each in under for item in items)]
     ordered = sorted(jobs, key=lambda job: (job[1].ask, job[0]))
     tasks = [ordered[at : at + _TASK] for at in range(0, len(ordered), _TASK)]
@@ -84,7 +87,7 @@ _here: dict[str, Any] = {}
 
 
 def _begin(engine: Engine, talk: list[Path]) -> None:
-    _here.update(ears=open_engine(engine.name, engine.model), talk=talk)
+    _here.update(ears=open_engine(engine.name, engine.model, whole=engine.whole), talk=talk)
 
 
 def _work(jobs: list[Job]) -> "list[tuple[int, Outcome]] | _Refused":

@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.exits import Exit, Refusal
 from assistant.ports import Heard
-from assistant.speech.endpoint import Endpointer, Silero
+from assistant.speech.endpoint import Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar, lexicon
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 from assistant.speech.understand import understand
@@ -50,7 +50,7 @@ class PocketSphinxEars:
 
     name = "PocketSphinx, its own English model, our grammars and lexicon"
 
-    def __init__(self) -> None:
+    def __init__(self, rule: EndRule | None = None) -> None:
         """Raises Refusal (BAD_MODEL) where the extra is not installed."""
         try:
             import pocketsphinx
@@ -59,6 +59,7 @@ class PocketSphinxEars:
                 Exit.BAD_MODEL,
                 "engine pocketsphinx: not installed; add the extra, as in pip install 'pullcall[yardstick]'",
             ) from None
+        self._rule = rule
         self._module: Any = pocketsphinx
         self._decoders: dict[str, Any] = {}
         self._spare: list[Silero] = []
@@ -72,7 +73,7 @@ class PocketSphinxEars:
             detector.reset()
             self._spare.append(detector)
 
-        return PocketSphinxListener(self._decoder(ask), ask, Endpointer(None, detector), release)
+        return PocketSphinxListener(self._decoder(ask), ask, Endpointer(self._rule, detector), release)
 
     def _decoder(self, ask: str) -> Any:
         if ask not in self._decoders:

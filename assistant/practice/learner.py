@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from assistant.core import advice, spoken
 from assistant.core.advice import Move
 from assistant.core.asks import next_ask
-from assistant.core.length import Length, System
+from assistant.core.length import ZERO, Length, System
 from assistant.core.room import Axis
 from assistant.core.state import State
 
@@ -56,10 +56,12 @@ def _at_a_pull(state: State, shown: Length | None) -> str:
     assert pull is not None
     if shown is None:
         return "it slipped"
+    if shown == ZERO:
+        return ""  # nothing to be read yet: another bite
     if reading != shown or state.record.slipped:
         return spoken.length(shown, state.tape)
     if pull.band is None:
         return "hooked"
-    move = advice.move(shown, pull.band, state.own_loss, state.gain, state.tape.graduation)
+    move = advice.move(shown, pull.band, state.own_loss, state.gain, state.tape.graduation, eased=state.record.eased)
     # Told to bite, the trainer has done so; a mark that has not stirred is hooked as it is.
     return "hooked" if move in (Move.HOOK, Move.HOOK_OVER) else ""

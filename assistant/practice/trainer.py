@@ -159,4 +159,6 @@ class Trainer:
     def _move(state: State, pull: Pull, moved: Length) -> Move:
         if pull.band is None:
             return Move.HOOK
-        return advice.move(moved, pull.band, state.own_loss, state.gain, state.tape.graduation)
+        return advice.move(
+            moved, pull.band, state.own_loss, state.gain, state.tape.graduation, eased=state.record.eased
+        )

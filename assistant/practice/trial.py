@@ -21,8 +21,8 @@ from assistant.practice.installer import Installer, begun
 from assistant.practice.oracle import fewest, lands
 from assistant.practice.sheet import Sheet
 
-FIRST = 1000
-"""Seed of the first room; the advice was made on seeds 0 to 139, which count nowhere."""
+FIRST = 5000
+"""Seed of the first room. The advice was made on seeds 0 to 139 and changed after looks at some from 1000 on."""
 
 
 @dataclass(frozen=True)

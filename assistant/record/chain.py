@@ -9,7 +9,7 @@ START = sha256(b"pullcall job v1").hexdigest()
 """What the first row is chained to."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Row:
     """One event as it stands in the job file."""
 

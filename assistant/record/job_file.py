@@ -28,6 +28,7 @@ class JobFile:
         self._seq, self._head = last
         self._failed = False
         self.path = path
+        self._place = _place(path)
 
     @property
     def head(self) -> str:
@@ -37,27 +38,40 @@ class JobFile:
     def append(self, rows: Sequence[tuple[str, str]]) -> int:
         """Make (kind, payload) rows durable, all or none, then return the last sequence number (from 1).
 
-        Raises Refusal (NOT_WRITABLE): after a full disk it may be tried again, after any other disk error the file
-        takes nothing more, because nobody can tell what reached the disk.
+        Raises DiskFull, after which it may be tried again, or DiskFailed: after any other disk error the file takes
+        nothing more, because nobody can tell what reached the disk.
         """
+        self.write(self.next_rows(rows))
+        return self._seq
+
+    def next_rows(self, rows: Sequence[tuple[str, str]]) -> tuple[Row, ...]:
+        """What (kind, payload) rows would be as the next of this file, now."""
+        found, head = [], self._head
+        for seq, (kind, payload) in enumerate(rows, start=self._seq + 1):
+            found.append(chained(seq, self._clock.wall(), self._clock.monotonic_ms(), kind, payload, head))
+            head = found[-1].hash
+        return tuple(found)
+
+    def write(self, rows: Sequence[Row]) -> None:
+        """Make rows durable that follow from the last one, all or none. Raises as `append`."""
         if self._failed:
-            raise Refusal(Exit.NOT_WRITABLE, f"{self.path}: not written since a disk error; go on in a new job file")
-        seq, head = self._seq, self._head
+            line = f"{self.path}: not written since a disk error; go on in a new job file"
+            raise trouble.DiskFailed(Exit.NOT_WRITABLE, line)
+        if _place(self.path) != self._place:
+            self._failed = True
+            raise trouble.gone(self.path)
         try:
             self._base.execute("BEGIN IMMEDIATE")
-            for kind, payload in rows:
-                seq += 1
-                row = chained(seq, self._clock.wall(), self._clock.monotonic_ms(), kind, payload, head)
+            for row in rows:
                 self._insert(row)
-                head = row.hash
             self._base.execute("COMMIT")
         except BaseException as error:
             self._take_back(error)
             if isinstance(error, sqlite3.Error):
-                raise trouble.refusal(error, self.path) from error
+                raise (trouble.failed if self._failed else trouble.refusal)(error, self.path) from error
             raise
-        self._seq, self._head = seq, head
-        return seq
+        if rows:
+            self._seq, self._head = rows[-1].seq, rows[-1].hash
 
     def _insert(self, row: Row) -> None:
         values = (row.seq, row.wall, row.monotonic_ms, row.kind, row.payload, row.hash)
@@ -90,6 +104,15 @@ class JobFile:
             pass  # every acknowledged row is durable already; a journal left over is rolled back on opening
         finally:
             self._base.close()
+
+
+def _place(path: Path) -> tuple[int, int] | None:
+    """Which file a name stands for; None = none. SQLite would go on writing to one that was removed under it."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def read_rows(base: sqlite3.Connection) -> tuple[Row, ...]:
@@ -170,6 +193,7 @@ def _checked(base: sqlite3.Connection, path: Path) -> tuple[int, str]:
         raise Refusal(Exit.BAD_JOB, f"{path}: {newer}; 'review' reads it, update pullcall to resume it")
     if not schema.is_whole(base):
         raise trouble.damaged(path, "its layout is not as it was made")
+    schema.must_fit(base, path)
     rows = read_rows(base)
     broken = first_break(rows)
     if broken is not None:

@@ -3,6 +3,7 @@
 import shutil
 import sqlite3
 import tempfile
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,12 +16,12 @@ _BUSY_WAIT_S = 1.0
 
 
 @dataclass(frozen=True)
-class Reading:
-    """What a job file gave."""
+class Scan:
+    """What going through a job file row by row showed."""
 
     path: Path
-    rows: tuple[Row, ...]
-    """From the first to the last row that follows from the one before it."""
+    count: int
+    """Rows from the first to the last one that follows from the one before it."""
     damage: str
     """What ended the reading, in one sentence; '' = the file was read to its end."""
     version: int
@@ -31,6 +32,14 @@ class Reading:
         """Written in a format that came after this version of pullcall."""
         return self.version > schema.FORMAT
 
+
+@dataclass(frozen=True)
+class Reading(Scan):
+    """What a job file gave."""
+
+    rows: tuple[Row, ...]
+    """The rows that were counted."""
+
     @property
     def blank(self) -> bool:
         """Nothing was ever written to it."""
@@ -40,19 +49,30 @@ class Reading:
 def read_job(path: Path) -> Reading:
     """The rows of a job file that can be trusted, and what is wrong with the others.
 
-    The file itself is never written. Raises Refusal: BAD_JOB for a missing or foreign file, JOB_BUSY while a session
-    holds it, NOT_WRITABLE where an unfinished write must be rolled back on a copy and there is no room for one.
+    The file itself is never written. Raises Refusal: BAD_JOB for a missing, foreign or overlong file, JOB_BUSY while a
+    session holds it, NOT_WRITABLE where an unfinished write must be rolled back on a copy and there is no room for one.
     """
+    rows: list[Row] = []
+    found = scan_job(path, rows.append, check=schema.must_fit)
+    return Reading(path, found.count, found.damage, found.version, tuple(rows))
+
+
+Check = Callable[[sqlite3.Connection, Path], None]
+"""May refuse a file before its rows are gone through."""
+
+
+def scan_job(path: Path, take: Callable[[Row], object], check: Check = lambda base, path: None) -> Scan:
+    """As `read_job`, one row at a time into `take`: files of any length in little memory."""
     trouble.must_be_a_file(path)
     try:
-        return _read(path, path, "ro")
+        return _scan(path, path, "ro", take, check)
     except trouble.UNREADABLE as error:
         if trouble.code(error) not in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
             raise trouble.refusal(error, path) from error
-    return _read_copy(path)
+    return _scan_copy(path, take, check)
 
 
-def _read_copy(path: Path) -> Reading:
+def _scan_copy(path: Path, take: Callable[[Row], object], check: Check) -> Scan:
     """A killed session left an unfinished write; it is rolled back on a copy."""
     try:
         with tempfile.TemporaryDirectory() as folder:
@@ -61,41 +81,41 @@ def _read_copy(path: Path) -> Reading:
             journal = Path(f"{path}-journal")
             if journal.exists():
                 shutil.copyfile(journal, Path(f"{copy}-journal"))
-            return _read(copy, path, "rw")
+            return _scan(copy, path, "rw", take, check)
     except trouble.UNREADABLE as error:
         raise trouble.refusal(error, path) from error
     except OSError as error:
         raise Refusal(Exit.NOT_WRITABLE, f"{path}: cannot be copied for reading ({error.strerror})") from error
 
 
-def _read(file: Path, path: Path, mode: str) -> Reading:
+def _scan(file: Path, path: Path, mode: str, take: Callable[[Row], object], check: Check) -> Scan:
     base = sqlite3.connect(f"{file.resolve().as_uri()}?mode={mode}", uri=True, timeout=_BUSY_WAIT_S)
     try:
         if schema.is_blank(base, file):
-            return Reading(path, (), "", schema.FORMAT)
+            return Scan(path, 0, "", schema.FORMAT)
         if not schema.is_ours(base):
             raise trouble.foreign(path)
-        rows, damage = _trusted(base)
+        check(base, path)
+        count, damage = _trusted(base, take)
         if not damage and schema.version(base) <= schema.FORMAT and not schema.is_whole(base):
             damage = "every row is sound, but the file's layout or pages are not as they were made"
-        return Reading(path, rows, damage, schema.version(base))
+        return Scan(path, count, damage, schema.version(base))
     finally:
         base.close()
 
 
-def _trusted(base: sqlite3.Connection) -> tuple[tuple[Row, ...], str]:
-    """Rows up to the first that cannot be read or does not follow; why it ended there."""
-    rows: list[Row] = []
-    before = START
+def _trusted(base: sqlite3.Connection, take: Callable[[Row], object]) -> tuple[int, str]:
+    """Rows up to the first that cannot be read or does not follow: how many, and why it ended there."""
+    count, before = 0, START
     try:
         with closing(base.execute(f"SELECT {schema.COLUMNS} FROM rows ORDER BY seq")) as found:
             for each in found:
-                row, seq = Row(*each), len(rows) + 1
-                why = why_broken(row, seq, before)
+                row = Row(*each)
+                why = why_broken(row, count + 1, before)
                 if why is not None:
-                    return tuple(rows), why
-                rows.append(row)
-                before = row.hash
+                    return count, why
+                take(row)
+                count, before = count + 1, row.hash
     except trouble.UNREADABLE as error:
-        return tuple(rows), f"row {len(rows) + 1} cannot be read ({error})"
-    return tuple(rows), ""
+        return count, f"row {count + 1} cannot be read ({error})"
+    return count, ""

@@ -12,6 +12,7 @@ from markupsafe import Markup
 
 from assistant.exits import Exit, Refusal
 from assistant.record.export import as_json
+from assistant.record.sheet import sheet
 from assistant.record.summary import JobSummary
 from assistant.record.view import view
 
@@ -36,7 +37,14 @@ def templates() -> Environment:
     )
     # Own text, not the job's: the only thing that goes in unescaped.
     found.globals["style"] = Markup((_TEMPLATES / "style.css").read_text(encoding="utf-8"))
+    found.globals["sheet_style"] = Markup((_TEMPLATES / "sheet.css").read_text(encoding="utf-8"))
+    found.globals["blank"] = _blank
     return found
+
+
+def _blank(text: str) -> str | Markup:
+    """What nobody told stands out, in words."""
+    return Markup('<span class="blank">not recorded</span>') if text in ("–", "not recorded") else text
 
 
 def render_html(summary: JobSummary) -> str:
@@ -67,9 +75,19 @@ def render_json(summary: JobSummary) -> str:
     return json.dumps(as_json(summary), indent=2, ensure_ascii=False) + "\n"
 
 
+def render_sheet(summary: JobSummary) -> str:
+    """The inspection sheet: one page for the printer."""
+    return templates().get_template("sheet.html").render(sheet(summary))
+
+
 def write_report(summary: JobSummary, path: Path) -> Path:
     """Write the HTML report to `path`. Raises Refusal (NOT_WRITABLE)."""
     return _write(render_html(summary), path)
+
+
+def write_sheet(summary: JobSummary, path: Path) -> Path:
+    """Write the inspection sheet to `path`. Raises Refusal (NOT_WRITABLE)."""
+    return _write(render_sheet(summary), path)
 
 
 def write_csv(summary: JobSummary, path: Path) -> Path:

@@ -9,7 +9,7 @@ from assistant.exits import Exit, Refusal
 from assistant.record import marks
 from assistant.record.code import Match, check_code, read_code
 from assistant.record.reading import Reading, read_job
-from assistant.record.report import write_csv, write_json, write_report
+from assistant.record.report import write_csv, write_json, write_report, write_sheet
 from assistant.record.summary import JobSummary, summarise
 from assistant.record.telling import asked, number
 
@@ -29,22 +29,22 @@ class Review:
     """Written reports."""
 
 
-def review(path: Path, out: Path | None = None, typed_code: str | None = None) -> Review:
+def review(path: Path, out: Path | None = None, typed_code: str | None = None, *, sheet: bool = False) -> Review:
     """Review one job file, or every job file of a folder; reports go next to the job or into `out`.
 
-    `typed_code` is a job code kept elsewhere. Raises Refusal: BAD_JOB for a missing or foreign file or an empty folder,
-    JOB_BUSY while a session holds it, NOT_WRITABLE, USAGE for a mistyped code.
+    `typed_code` is a job code kept elsewhere; `sheet` adds the inspection sheet. Raises Refusal: BAD_JOB for a missing
+    or foreign file or an empty folder, JOB_BUSY while a session holds it, NOT_WRITABLE, USAGE for a mistyped code.
     """
     if typed_code is not None:
         read_code(typed_code)
     if out is not None:
         _make(out)
     if not path.is_dir():
-        return _one(path, out, typed_code)
+        return _one(path, out, typed_code, sheet)
     jobs = sorted(each for each in path.iterdir() if each.suffix == SUFFIX)
     if not jobs:
         raise Refusal(Exit.BAD_JOB, f"{path}: no job file in this folder; they end in {SUFFIX}")
-    return _joined([_or_line(each, out, typed_code) for each in jobs])
+    return _joined([_or_line(each, out, typed_code, sheet) for each in jobs])
 
 
 def _make(folder: Path) -> None:
@@ -54,10 +54,10 @@ def _make(folder: Path) -> None:
         raise Refusal(Exit.NOT_WRITABLE, f"{folder}: no such folder can be made ({error.strerror})") from None
 
 
-def _or_line(path: Path, out: Path | None, typed_code: str | None) -> Review:
+def _or_line(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> Review:
     """In a folder, one bad file does not keep the others from being reviewed."""
     try:
-        return _one(path, out, typed_code)
+        return _one(path, out, typed_code, sheet)
     except Refusal as error:
         return Review(error.line, Exit.FINDINGS, ())
 
@@ -67,7 +67,7 @@ def _joined(found: list[Review]) -> Review:
     return Review("\n\n".join(each.text for each in found), worst, tuple(file for each in found for file in each.files))
 
 
-def _one(path: Path, out: Path | None, typed_code: str | None) -> Review:
+def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> Review:
     reading = read_job(path)
     if reading.blank:
         return Review(f"{path}: an empty job file; nothing was recorded", Exit.FINDINGS, ())
@@ -77,6 +77,7 @@ def _one(path: Path, out: Path | None, typed_code: str | None) -> Review:
         write_report(summary, base.with_name(f"{base.name}.html")),
         write_csv(summary, base.with_name(f"{base.name}.csv")),
         write_json(summary, base.with_name(f"{base.name}.json")),
+        *([write_sheet(summary, base.with_name(f"{base.name}-sheet.html"))] if sheet else []),
     )
     checked, fits = _checked(reading, typed_code)
     lines = [*_lines(path, summary), *checked, *(f"written    {each}" for each in files)]

@@ -3,10 +3,17 @@
 import sqlite3
 from pathlib import Path
 
+from assistant.record import trouble
+
 APPLICATION_ID = 0x50554C4C
 """'PULL' in ASCII: tells a job file from other SQLite files."""
 FORMAT = 1
 """PRAGMA user_version; raised when an older pullcall could no longer write the file."""
+
+MOST_ROWS = 100_000
+"""A day of talk makes about 15,000; more would take gigabytes of memory to fold. A design choice."""
+MOST_BYTES = 200_000_000
+"""Likewise."""
 
 COLUMNS = "seq, wall, monotonic_ms, kind, payload, hash"
 
@@ -58,6 +65,18 @@ def is_whole(base: sqlite3.Connection) -> bool:
     """The layout is the one made by `create`, triggers included, and SQLite finds its own pages sound."""
     found = {sql for (sql,) in base.execute("SELECT sql FROM sqlite_master")}
     return found == set(_ALL) and base.execute("PRAGMA quick_check(1)").fetchone() == ("ok",)
+
+
+def must_fit(base: sqlite3.Connection, path: Path) -> None:
+    """Raises Refusal (BAD_JOB) for a file that would take all memory: known before any row is read."""
+    if path.stat().st_size > MOST_BYTES:
+        raise trouble.too_large(path, f"holds {path.stat().st_size:,} bytes", f"{MOST_BYTES:,}")
+    try:
+        (last,) = base.execute("SELECT COALESCE(MAX(seq), 0) FROM rows").fetchone()
+    except trouble.UNREADABLE:
+        return  # reading the rows will say what is wrong
+    if last > MOST_ROWS:
+        raise trouble.too_large(path, f"holds {last:,} rows", f"{MOST_ROWS:,}")
 
 
 def pragma(base: sqlite3.Connection, name: str) -> int:

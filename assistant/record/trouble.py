@@ -12,6 +12,14 @@ _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
 _BROKEN = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_ERROR, sqlite3.SQLITE_SCHEMA, sqlite3.SQLITE_CONSTRAINT}
 
 
+class DiskFull(Refusal):
+    """Nothing was recorded for want of room; the same may be tried again."""
+
+
+class DiskFailed(Refusal):
+    """Nobody can tell what reached the disk: the file takes nothing more."""
+
+
 def code(error: Trouble) -> int:
     """SQLite's primary result code; 0 where the error did not come from SQLite."""
     return getattr(error, "sqlite_errorcode", 0) & 0xFF
@@ -23,12 +31,29 @@ def refusal(error: Trouble, path: Path) -> Refusal:
     if found in _BUSY:
         return Refusal(Exit.JOB_BUSY, f"{path}: another pullcall has this job open; end it there first")
     if found == sqlite3.SQLITE_FULL:
-        return Refusal(Exit.NOT_WRITABLE, f"{path}: the disk is full, nothing was recorded; make room and say it again")
+        full = "the disk is full, nothing was recorded"
+        return DiskFull(Exit.NOT_WRITABLE, f"{path}: {full}; make room and say it again")
     if found == sqlite3.SQLITE_NOTADB:
         return foreign(path)
     if found in _BROKEN or not found:
         return damaged(path, f"its pages cannot be read ({error})")
     return Refusal(Exit.NOT_WRITABLE, f"{path}: nothing was recorded ({error}); check disk and folder")
+
+
+def failed(error: Trouble, path: Path) -> DiskFailed:
+    """A disk error in the middle of a job."""
+    return DiskFailed(Exit.NOT_WRITABLE, f"{path}: nothing was recorded ({error}); go on in a new job file")
+
+
+def gone(path: Path) -> DiskFailed:
+    """The file was taken away in the middle of a job."""
+    return DiskFailed(Exit.NOT_WRITABLE, f"{path}: moved or removed, nothing was recorded; put it back and resume it")
+
+
+def too_large(path: Path, what: str, most: str) -> Refusal:
+    """Far beyond any job: it would take all memory."""
+    more = "'verify' still checks it row by row"
+    return Refusal(Exit.BAD_JOB, f"{path}: {what}; a job has at most {most}, larger ones are not opened; {more}")
 
 
 def foreign(path: Path) -> Refusal:

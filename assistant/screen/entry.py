@@ -61,32 +61,38 @@ class Entry:
     def _said(self) -> str:
         groups = _groups(self.presses)
         if self.pad.figures == "digits":
-            return " ".join(spoken.one_by_one_text(each) for each in groups)
+            return " ".join(_digit_by_digit(each) for each in groups)
         return " ".join(_word(groups, at) for at in range(len(groups)))
 
 
 def _groups(presses: tuple[str, ...]) -> list[str]:
-    """Presses with the digits of one number joined."""
+    """Presses with the digits of one number joined; a space begins another number."""
     groups: list[str] = []
+    before = " "
     for each in presses:
-        if (each.isdigit() or each == ".") and groups and _is_number(groups[-1]):
+        joins = (each.isdigit() or each == ".") and before != " " and groups and _is_number(groups[-1])
+        if joins:
             groups[-1] += each
-        else:
+        elif each != " ":
             groups.append(each)
+        before = each
     return groups
 
 
 def _is_number(group: str) -> bool:
-    return group[0].isdigit() and "/" not in group or group[0] == "."
+    return (group[0].isdigit() and "/" not in group) or group[0] == "."
 
 
 def _word(groups: list[str], at: int) -> str:
     group, before = groups[at], groups[at - 1] if at else ""
     if "/" in group:
+        if group not in FRACTIONS:
+            return group
         joined = _is_number(before) if before else False
         return ("and " if joined or before in ("ft", "in") else "") + spoken.fraction(Fraction(group))
     if group in _UNITS:
-        return _UNITS[group][before != "1" and not ("/" in before and not _counted(groups, at))]
+        alone = before == "1" or ("/" in before and not _counted(groups, at))
+        return _UNITS[group][0 if alone else 1]
     return _number(group) if _is_number(group) else group
 
 
@@ -102,16 +108,25 @@ def _number(typed: str) -> str:
         return typed
     whole, places = found.groups()
     said = spoken.whole(int(whole))
-    return said if places is None else f"{said} point {spoken.one_by_one_text(places)}"
+    return said if places is None else f"{said} point {_digit_by_digit(places)}"
 
 
-_TYPED = re.compile(r"\d+\s*/\s*\d+|\d|\.|°?[FC]\b|ft\b|in\b|mm\b|cm\b|m\b|'|\"|[a-z][a-z']*(?: [a-z][a-z']*)*")
+def _digit_by_digit(typed: str) -> str:
+    return " ".join(spoken.whole(int(each)) if each.isdigit() else each for each in typed)
+
+
+_TYPED = re.compile(r"\d+\s*/\s*\d+|\d+|\.|[fc]\b|ft\b|in\b|mm\b|cm\b|m\b|'|\"|[a-z][a-z]*(?: [a-z][a-z]*)*")
+_MEANT = {"'": "ft", '"': "in", "f": "F", "c": "C"}
 
 
 def typed(text: str, pad: Pad) -> Entry:
-    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'. Unknown signs are kept as words."""
-    signs = {"'": "ft", '"': "in"}
+    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'."""
     entry = Entry(pad)
-    for found in _TYPED.findall(text.replace("°", "")):
-        entry = entry.press(signs.get(found, found.replace(" ", "") if "/" in found else found))
+    for found in _TYPED.findall(text.lower().replace("°", "")):
+        if found.isdigit():
+            entry = entry.press(" ") if entry.presses and entry.presses[-1].isdigit() else entry
+            for digit in found:
+                entry = entry.press(digit)
+        else:
+            entry = entry.press(_MEANT.get(found, "".join(found.split()) if "/" in found else found))
     return entry

@@ -6,21 +6,30 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from assistant.core.meaning import Meaning
 from assistant.ports import RATE, Ears, Heard
+from assistant.shelf import model_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
 from assistant.speech.model import SpeechModel, open_model
+from assistant.speech.trust import ALTERNATIVES, Traits, Trust, acoustic_sum, read_trust, traits
 from assistant.speech.understand import understand
 
 
 class VoskEars:
     """Hears with the model that ships, or with any Vosk model folder."""
 
-    def __init__(self, model: Path | None = None, rule: EndRule | None = None) -> None:
-        """Open the model. Raises Refusal (BAD_MODEL)."""
+    def __init__(self, model: Path | None = None, rule: EndRule | None = None, trust: Trust | None = None) -> None:
+        """Open the model. Raises Refusal (BAD_MODEL).
+
+        `trust` None = the calibration that ships, where it was fitted to this model; another model has none.
+        """
         self._model: SpeechModel = open_model(model)
         self._rule = rule
+        shipped = read_trust()
+        fitted = shipped.model and shipped.model == acoustic_sum(model or model_folder())
+        self._trust = trust or (shipped if fitted else None)
         self._spare: list[Silero] = []
         self.name = self._model.name
         """For the log: which model heard."""
@@ -34,18 +43,30 @@ class VoskEars:
             detector.reset()
             self._spare.append(detector)
 
-        return VoskListener(self._model.recogniser(ask), ask, Endpointer(self._rule, detector), release)
+        recogniser = self._model.recogniser(ask)
+        if self._trust:
+            recogniser.SetMaxAlternatives(ALTERNATIVES)
+        return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust)
 
 
 class VoskListener:
     """One utterance."""
 
     def __init__(
-        self, recogniser: Any, ask: str, endpointer: Endpointer, release: Callable[[], None] = lambda: None
+        self,
+        recogniser: Any,
+        ask: str,
+        endpointer: Endpointer,
+        release: Callable[[], None] = lambda: None,
+        trust: Trust | None = None,
     ) -> None:
-        """`release` is called once the endpointer is needed no longer."""
+        """`release` is called once the endpointer is needed no longer; `trust` needs a recogniser with alternatives."""
         self._recogniser, self._ask, self._endpointer, self._release = recogniser, ask, endpointer, release
+        self._trust, self._alternatives = trust, list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
+        self._fed = 0
+        self.traits: Traits = ()
+        """What the probability was made of, once something was heard; for whoever fits it."""
         self._over = False
 
     def feed(self, block: bytes) -> Heard | None:
@@ -53,6 +74,7 @@ class VoskListener:
         if self._over:
             return None
         utterance = self._endpointer.feed(block)
+        self._fed += len(utterance)
         if utterance and self._recogniser.AcceptWaveform(utterance):
             # A foreign model may end a phrase by itself; what it heard so far is kept.
             self._keep(self._recogniser.Result())
@@ -60,7 +82,9 @@ class VoskListener:
             self._recogniser.Reset()
             self._words.clear()
             self._endpointer.wait_again()
-            self._recogniser.AcceptWaveform(self._endpointer.feed(b""))
+            utterance = self._endpointer.feed(b"")
+            self._fed = len(utterance)
+            self._recogniser.AcceptWaveform(utterance)
         return self.finish() if self._endpointer.ended else None
 
     def finish(self) -> Heard | None:
@@ -73,12 +97,28 @@ class VoskListener:
             return None
         self._keep(self._recogniser.FinalResult())
         text = " ".join(each["word"] for each in self._words)
+        meaning = self._meaning(text)
+        score = self._score() if meaning is not None or self._trust is None else 0.0
+        if self._trust and score < self._trust.accept:
+            # Between ask_again and accept one would ask 'did you say ...?'; the dialogue has no such turn: once more.
+            meaning = None
+        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
+
+    def _meaning(self, text: str) -> Meaning | None:
+        return understand(text, grammar(self._ask)) if text else None
+
+    def _score(self) -> float:
+        if self._trust and self._alternatives:
+            self.traits = traits(self._alternatives, self._fed / 2 / RATE, self._meaning)
+            return self._trust.probability(self.traits)
         score = min((float(each["conf"]) for each in self._words), default=0.0)
-        meaning = understand(text, grammar(self._ask)) if text else None
-        return Heard(text, meaning, min(max(score, 0.0), 1.0), self._endpointer.start_s, self._endpointer.end_s)
+        return min(max(score, 0.0), 1.0)
 
     def _keep(self, result: str) -> None:
-        self._words += json.loads(result).get("result", [])
+        found = json.loads(result)
+        self._alternatives = found.get("alternatives", [])
+        best = self._alternatives[0] if self._alternatives else found
+        self._words += best.get("result", [])
 
 
 def hear_file(file: Path, ears: Ears, ask: str) -> list[Heard]:

@@ -99,4 +99,5 @@ def rebuild_set(folder: Path, name: str, voice: Kokoro, part: int = 0, parts: in
             )
             unfinished.replace(item.file)
     espeak.close()
-    write_manifest(items, folder / "manifest.tsv")
+    # Another process may still be at its part: a manifest names what is there.
+    write_manifest((each for each in items if each.file.exists()), folder / "manifest.tsv")

@@ -57,7 +57,10 @@ def opening(squaring: Talk) -> Talk:
 
 def test_wall_by_wall_starts_the_outline(talk: Talk) -> None:
     talk.hear(*SIZED, "sixteen feet", "yes", "wall by wall")
-    assert talk.said == ["Walls on your left, from the door's left end."]
+    assert talk.asked == ["Drop that side, go wall by wall? Yes or no?"]
+    talk.hear("no")
+    assert (talk.asks, talk.state.sides) == ("size", {Axis.DOOR_TO_FAR: feet(16)})
+    talk.hear("wall by wall", "yes")
     assert (talk.asks, talk.asked, talk.state.legs, talk.state.sides) == ("wall", ["Wall one?"], (), {})
     talk.hear("three metres turn right")
     assert talk.state.system is System.METRIC

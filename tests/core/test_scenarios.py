@@ -249,9 +249,9 @@ def test_hooking_may_lose_a_thin_margin(pulling: Talk) -> None:
     pulling.hear("one and three quarters", "hooked", "one and a half")
     assert pulling.keys == ["holds", "hold_in_band"]
     assert pulling.hear("one and five eighths").keys == ["read_back", "in_band_thin"]
-    # 1.44 in and the 1/4 in that hooking loses and 3/16 in for the tape: 1 15/16
-    assert pulling.hear("one and seven eighths").keys == ["read_back", "in_band_thin"]
-    assert pulling.hear("one and fifteen sixteenths").keys == ["read_back", "in_band"]
+    # 1.44 in, the 1/4 in that hooking loses and 1/8 in for the tape: 1 7/8
+    assert pulling.hear("one and thirteen sixteenths").keys == ["read_back", "in_band_thin"]
+    assert pulling.hear("one and seven eighths").keys == ["read_back", "in_band"]
 
 
 def test_scratch_that(pulling: Talk) -> None:

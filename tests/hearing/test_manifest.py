@@ -57,7 +57,9 @@ def test_a_broken_line_is_refused_by_file_and_line(tmp_path: Path, line: str, wh
     assert why in refused.value.line
 
 
-@pytest.mark.parametrize(("lines", "why"), [((HEAD,), "no recording"), (("file\task",), "column text"), ((HEAD, GOOD, GOOD), "twice")])
+@pytest.mark.parametrize(
+    ("lines", "why"), [((HEAD,), "no recording"), (("file\task",), "column text"), ((HEAD, GOOD, GOOD), "twice")]
+)
 def test_a_manifest_of_the_wrong_shape(tmp_path: Path, lines: tuple[str, ...], why: str) -> None:
     with pytest.raises(Refusal, match=why):
         read_manifest(written(tmp_path, *lines))

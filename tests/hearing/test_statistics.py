@@ -11,7 +11,8 @@ from assistant.hearing.statistics import mcnemar, quantile, wilson
 )
 def test_wilson_as_in_newcombe(part: int, whole: int, low: float, high: float) -> None:
     """Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17 (1998), table I,
-    method 3 (score without continuity correction)."""
+    method 3 (score without continuity correction).
+    """
     assert wilson(part, whole) == pytest.approx((low, high), abs=5e-5)
 
 
@@ -26,14 +27,16 @@ def test_wilson_at_the_ends() -> None:
 @pytest.mark.parametrize(("fewer", "more", "p"), [(5, 15, 2 * 0.0207), (2, 8, 2 * 0.0547), (0, 5, 2 * 0.03125)])
 def test_few_disagreements_are_counted_out(fewer: int, more: int, p: float) -> None:
     """Tables of the cumulative binomial distribution, n = 20, 10, 5 at 1/2: P(X <= 5) = .0207, P(X <= 2) = .0547,
-    P(X = 0) = .03125; a two-sided sign test doubles them."""
+    P(X = 0) = .03125; a two-sided sign test doubles them.
+    """
     assert mcnemar(fewer, more) == pytest.approx(p, abs=1e-4)
     assert mcnemar(more, fewer) == mcnemar(fewer, more)
 
 
 def test_mcnemar_with_many() -> None:
     """The table of the normal distribution: 1.90 is passed either way in 2 x .0287, 2.00 in 2 x .0228. Agresti,
-    Categorical Data Analysis, approval of a prime minister (150 against 86): here with the correction 63^2 / 236."""
+    Categorical Data Analysis, approval of a prime minister (150 against 86): here with the correction 63^2 / 236.
+    """
     assert mcnemar(40, 60) == pytest.approx(2 * 0.0287, abs=1e-4)  # 19^2 / 100 = 1.90^2
     assert mcnemar(7, 18) == pytest.approx(2 * 0.02275, abs=1e-4)  # 10^2 / 25 = 2.00^2
     assert mcnemar(86, 150) == pytest.approx(4.1e-5, abs=0.1e-5)

@@ -83,6 +83,18 @@ def test_our_ears_in_one_process_and_in_two() -> None:
     assert [each.text for each in single] == [each.text for each in found[:2]]
 
 
+def test_without_end_pointing_the_whole_recording_is_one_utterance() -> None:
+    item = demo_item("hooked", "pull", "hooked")
+    ears = open_engine("ours", None, whole=True)
+    heard = ears.listen("pull")
+    assert heard.feed(bytes(2 * RATE)) is None
+    heard.feed(render(item, Condition()).samples + bytes(4 * RATE))
+    found = heard.finish()
+    assert found is not None
+    assert (found.text, found.start_s) == ("hooked", 0.0)
+    assert Engine("ours", whole=True).label == "ours without end-pointing"
+
+
 def test_a_broken_recording_is_told_from_another_process(item: Item) -> None:
     item.file.write_bytes(b"no sound")
     with pytest.raises(Refusal, match=r"noise\.wav") as refused:

@@ -24,6 +24,7 @@ def test_number_words_are_those_with_a_figure() -> None:
 
 
 def test_only_confusions_of_numbers_are_counted() -> None:
-    found = confused([("thirteen feet", "thirty feet"), ("thirteen inches", "thirty inches"), ("six foot", "six feet"), ("a half", "half")])
+    twice = [("thirteen feet", "thirty feet"), ("thirteen inches", "thirty inches")]
+    found = confused([*twice, ("six foot", "six feet"), ("a half", "half")])
     assert found == {("thirteen", "thirty"): 2}
     assert confused([("four hundred inches", "four inches")]) == {("hundred", "-"): 1}

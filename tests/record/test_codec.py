@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 
 from assistant.core import events as ev
 from assistant.core.band import Construction, Figure
+from assistant.core.kit import Kit, Tube
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System, inches
+from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept
 from assistant.core.meaning import Quantity
 from assistant.core.order import Direction, Order, Part, PassRule
 from assistant.core.room import Axis, Corner
@@ -28,6 +30,7 @@ quantities = st.builds(Quantity, fractions, texts)
 figures = st.builds(Figure, fractions, st.none() | fractions, st.booleans())
 rules = st.builds(PassRule, st.sampled_from(Direction), st.sampled_from(Part))
 orders = st.builds(Order, texts, st.lists(rules, max_size=4).map(tuple))
+kits = st.sampled_from([Kit(), Kit(tubes=(Tube(inches(18), 3), Tube(inches("9/2"), 1)), tail=inches("3/2"))])
 heads = st.builds(HeadRule, lengths, lengths, lengths)
 for kind, strategy in {
     Length: lengths,
@@ -35,6 +38,7 @@ for kind, strategy in {
     Quantity: quantities,
     Figure: figures,
     Order: orders,
+    Kit: kits,
     HeadRule: heads,
     float: st.floats(allow_nan=False, allow_infinity=False),
     str: texts,
@@ -79,7 +83,8 @@ TABLE = [
     (ev.ConstructionChosen(Construction.JUTE), "construction_chosen", '{"construction":"jute"}'),
     (ev.LayChosen(Axis.DOOR_TO_FAR), "lay_chosen", '{"axis":"door_to_far"}'),
     (ev.CornerChosen(Corner.FAR_LEFT), "corner_chosen", '{"corner":"far_left"}'),
-    (ev.Proposed(ev.Hooked(), "why"), "proposed", '{"event":{"kind":"hooked","payload":{}},"why":"why"}'),
+    (ev.Proposed(ev.Slipped(), "why"), "proposed", '{"event":{"kind":"slipped","payload":{}},"why":"why"}'),
+    (ev.Hooked(measure=True), "hooked", '{"measure":true}'),
     (ev.SidesSet(inches(1), inches(2), System.METRIC), "sides_set", '{"length":"1","system":"metric","width":"2"}'),
     (
         ev.FigureSet(Direction.CROSS, Figure(Fraction(3, 2), None, from_maker=True)),
@@ -91,6 +96,9 @@ TABLE = [
         "condition_noted",
         '{"kind":"humidity","quantity":{"unit":"pct","value":"45"}}',
     ),
+    (ClockJumped(-3_600_000), "clock_jumped", '{"milliseconds":-3600000}'),
+    (CarriedOn("a.job", 7, "0f"), "carried_on", '{"file":"a.job","head":"0f","rows":7}'),
+    (SoundKept("0f", 1500), "sound_kept", '{"milliseconds":1500,"sha256":"0f"}'),
 ]
 
 
@@ -125,7 +133,8 @@ BAD = [
     ("reading_taken", '{"manner":"","moved":0.875}', "field 'moved': 0.875 where a fraction"),
     ("reading_taken", '{"manner":7,"moved":"7/8"}', "field 'manner': 7 where text was expected"),
     ("reading_taken", '{"manner":"","moved":"1","more":1}', "unknown field 'more'; allowed: moved, manner"),
-    ("hooked", '{"x":1}', "unknown field 'x'; allowed: none"),
+    ("slipped", '{"x":1}', "unknown field 'x'; allowed: none"),
+    ("hooked", '{"x":1}', "unknown field 'x'; allowed: measure"),
     ("hooked", "[]", "[] where an object was expected"),
     ("hooked", "{", "not JSON"),
     ("hooked", "[" * 100_000, "nested too deeply"),

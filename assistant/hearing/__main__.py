@@ -1,0 +1,76 @@
+"""`python -m assistant.hearing`: what is fitted and checked when grammars or model change.
+
+fit         the calibration of what is heard -> assistant/speech/trust.toml, and its page
+confusable  the report on phrases that sound alike
+"""
+
+import argparse
+import sys
+from pathlib import Path
+
+from assistant.exits import Refusal
+from assistant.hearing.confusable import SAMPLED
+
+OUT = Path("docs/hearing")
+
+
+def _fit(given: argparse.Namespace) -> None:
+    from assistant.hearing.fit import fit, reliability
+    from assistant.hearing.fit_page import fit_page, reliability_plot, trust_toml
+    from assistant.hearing.manifest import read_manifest
+    from assistant.hearing.sound import conditions
+    from assistant.hearing.trial import Engine, run
+    from assistant.shelf import model_folder
+    from assistant.speech.trust import FILE, acoustic_sum
+
+    items = read_manifest(given.devset)[: given.limit]
+    under = conditions(given.noise, given.snr)
+    outcomes = run(Engine("unjudged", given.model), items, under, _tell)
+    fitted = fit(outcomes, acoustic_sum(given.model or model_folder()))
+    given.out.mkdir(parents=True, exist_ok=True)
+    page = fit_page(fitted, outcomes, f"{len(items)} recordings under {', '.join(map(str, under))}")
+    (given.out / "calibration.md").write_text(page, encoding="utf-8")
+    plot = reliability_plot(reliability(fitted.foretold, fitted.right))
+    (given.out / "reliability.svg").write_text(plot, encoding="utf-8")
+    FILE.write_text(trust_toml(fitted.trust), encoding="utf-8")
+    print(
+        f"log loss {fitted.log_loss:.4f}, without traits {fitted.base_log_loss:.4f}; wrote {FILE.name} and {given.out}"
+    )
+
+
+def _tell(done: int, whole: int) -> None:
+    print(f"\r{done} of {whole} heard", end="\n" if done == whole else "", file=sys.stderr, flush=True)
+
+
+def _confusable(given: argparse.Namespace) -> None:
+    from assistant.hearing.confusable_page import confusable_page
+
+    given.out.mkdir(parents=True, exist_ok=True)
+    (given.out / "confusable.md").write_text(confusable_page(given.sampled), encoding="utf-8")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="python -m assistant.hearing", description=__doc__,
+                                     formatter_class=argparse.RawDescriptionHelpFormatter)  # fmt: skip
+    commands = parser.add_subparsers(required=True, metavar="command")
+    made = commands.add_parser("fit")
+    made.set_defaults(run=_fit)
+    made.add_argument("devset", type=Path, help="manifest.tsv of development recordings, never the evaluation's")
+    made.add_argument("--model", type=Path, help="model folder (default: the one that ships)")
+    made.add_argument("--noise", nargs="*", default=["pink"])
+    made.add_argument("--snr", nargs="+", type=float, default=[20.0, 10.0, 5.0])
+    made.add_argument("--limit", type=int)
+    made.add_argument("--out", type=Path, default=OUT)
+    made = commands.add_parser("confusable")
+    made.set_defaults(run=_confusable)
+    made.add_argument("--sampled", type=int, default=SAMPLED, help="sentences drawn for each ask")
+    made.add_argument("--out", type=Path, default=OUT)
+    return parser
+
+
+if __name__ == "__main__":
+    given = _parser().parse_args()
+    try:
+        given.run(given)
+    except Refusal as refusal:
+        sys.exit(f"hearing: {refusal.line}")

@@ -1,0 +1,179 @@
+"""A picture of every ask, as the screen shows it at 80 columns and 24 rows; needs Chromium.
+
+python -m assistant.practice.screens docs/screens
+"""
+
+import asyncio
+import re
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant.conversation import Conversation
+from assistant.core import events as ev
+from assistant.core.tone import Tone
+from assistant.orders import read_order
+from assistant.ports import Heard
+from assistant.practice.pictures import photograph
+from assistant.record.memory import MemoryStore
+from assistant.screen.app import PullcallApp
+from assistant.screen.news import Listening
+from assistant.screen.panel import Panel
+from assistant.screen.view import Exchange, panel_of
+from assistant.speech.grammars import grammar
+from assistant.speech.understand import understand
+from assistant.wording import Wording
+
+_FONTS = re.compile(r"@font-face \{.*?\}", re.DOTALL)
+WIDE = (120, 40)
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One picture."""
+
+    name: str
+    panel: Panel
+    press: Sequence[str] = ()
+    """Keys pressed first, to open a pad or the list."""
+    theme: str = "dark"
+    size: tuple[int, int] = (80, 24)
+
+
+class Rehearsal:
+    """A job by words, without ears, voice or file."""
+
+    def __init__(self) -> None:
+        self._told: list[Wording] = []
+        self._turn = 0
+        self.conversation = Conversation(MemoryStore(), self._hear, ev.Started("pictures", "none", read_order()))
+        self.panel = panel_of(self.conversation.state)
+
+    def _hear(self, wording: Wording, tone: Tone) -> None:
+        self._told.append(wording)
+
+    def accepts(self, ask: str, sentence: str) -> bool:
+        """As the desk of a screen asks."""
+        return understand(sentence, grammar(ask)) is not None
+
+    def tap(self, turn: int, sentence: str) -> None:
+        """As the desk of a screen asks."""
+        self.say(sentence)
+
+    def say(self, *sentences: str) -> Panel:
+        """Each sentence at the ask that is open; the panel after the last."""
+        for text in sentences:
+            ask = self.conversation.ask
+            assert ask is not None, f"'{text}': the job is closed"
+            self._told, meaning = [], understand(text, grammar(ask.grammar))
+            self.conversation.take(Heard(text, meaning, 1.0, 0.0, 1.0))
+            self._turn += 1
+            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told))
+            self.panel = panel_of(self.conversation.state, exchange)
+        return self.panel
+
+
+_BEFORE = (
+    ("construction", "job four two seven"),
+    ("figure", "tufted synthetic"),
+    ("figure_cross", "no figure"),
+    ("temperature", "the same"),
+    ("humidity", "seventy two degrees"),
+    ("unrolled", "forty two percent"),
+    ("cushion", "thirty hours"),
+    ("strip", "seven sixteenths"),
+    ("gully", "one row"),
+    ("slab_humidity", "three eighths"),
+    ("slab_ph", "seventy percent"),
+    ("size", "nine p h"),
+    ("confirm", "sixteen feet two inches"),
+    ("size_width", "yes"),
+    ("confirm_width", "twelve feet three and five eighths"),
+    ("square", "yes"),
+    ("openings", "it is square"),
+    ("confirm_opening", "door wall doorway from three feet until five feet six"),
+    ("openings_more", "yes"),
+    ("corner", "that is all"),
+    ("lay", "door left"),
+    ("ready_notes", "door to far"),
+)
+_PULLS = (
+    ("pull", "ready"),
+    ("pull_short", "one and a quarter"),
+    ("confirm_short", "hooked"),
+    ("pull_in_band", "no", "one and three quarters"),
+    ("hold", "hooked"),
+    ("pull_aim", "one and five eighths"),
+    ("pull_over", "two and three quarters inches"),
+    ("skip", "skip"),
+    ("ready", "doorway"),
+    ("pull_second_pass", "ready", "two and a quarter inches", "hooked", "two inches"),
+    ("missed_twice", "what", "now"),
+    ("missed_thrice", "then"),
+    ("paused", "pause"),
+)
+_WALLS = ("job one", "woven", "one to one and a half percent", "yes", "no figure", "skip the rest", "wall by wall")
+
+
+def shots() -> Iterator[Shot]:
+    """Every ask, and what opens over it."""
+    job = Rehearsal()
+    yield Shot("job", job.panel)
+    yield Shot("pad_digits", job.panel, ("1", "4", "2", "7"))
+    for name, *said in (*_BEFORE, *_PULLS):
+        panel = job.say(*said)
+        yield Shot(name, panel, ("x",) if name == "ready" else ())
+        if name == "size":
+            yield Shot("pad_tape", panel, ("1", "1", "6", "f", "2", "i"))
+        if name == "openings":
+            yield Shot("pad_openings", panel, ("1",))
+        if name in ("pull_short", "pull_in_band", "pull_over"):
+            yield Shot(f"{name}_light", panel, (), "light", WIDE)
+        if name == "pull_aim":
+            yield Shot("pad_reading", panel, ("1",))
+            yield Shot("list_light", panel, ("3",), "light")
+    job.say("resume")
+    while job.panel.ask not in ("close", ""):
+        job.say("ready" if job.panel.ask == "ready" else "skip furniture")
+    yield Shot("close", job.panel)
+    other = Rehearsal()
+    yield Shot("wall", other.say(*_WALLS))
+    yield Shot("pad_wall", other.panel, ("1", "1", "2", "f"))
+
+
+async def shoot(shot: Shot, picture: Path) -> None:
+    """Write the PNG of one shot."""
+    app = PullcallApp(Rehearsal(), theme=shot.theme)
+    app.title = f"pullcall: {shot.name}"
+    async with app.run_test(size=shot.size) as pilot:
+        app.tell(Listening(0.12, deaf=False))
+        app.tell(shot.panel)
+        await pilot.pause()
+        await pilot.press(*shot.press)
+        await pilot.pause()
+        drawing = app.export_screenshot()
+    with tempfile.TemporaryDirectory() as folder:
+        page = Path(folder, "screen.svg")
+        page.write_text(_own_font(drawing), encoding="utf-8")
+        box = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', drawing)
+        assert box is not None, "the screenshot says how large it is"
+        photograph(page, picture, round(float(box[1])), round(float(box[2])))
+
+
+def _own_font(drawing: str) -> str:
+    """With a font of this machine instead of one from the network, its blocks as high as a row."""
+    plain = _FONTS.sub("", drawing).replace("Fira Code, monospace", "DejaVu Sans Mono, monospace")
+    return plain.replace("font-size: 20px", "font-size: 21px")
+
+
+async def _main(out: Path, names: Sequence[str]) -> None:
+    out.mkdir(parents=True, exist_ok=True)
+    for each in shots():
+        if not names or each.name in names:
+            await shoot(each, out / f"{each.name}.png")
+
+
+if __name__ == "__main__":
+    asyncio.run(_main(Path(sys.argv[1]), sys.argv[2:]))

@@ -1,0 +1,71 @@
+"""Colours of the two themes, and how well they stand out (WCAG 2.2 relative luminance).
+
+Verdict colours are of the palette of Okabe and Ito (2008), which people with colour-blindness tell apart; its reddish
+purple is a little lighter here. They stand on black in both themes, where each reaches 7:1.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+TEXT_CONTRAST, OTHER_CONTRAST = 7.0, 3.0
+"""Least contrast of text, and of everything else that means something."""
+THEMES = ("dark", "light")
+
+
+@dataclass(frozen=True)
+class Palette:
+    """One theme; every colour as '#RRGGBB'."""
+
+    name: str
+    ground: str
+    text: str
+    key_ground: str
+    """Of a big key."""
+    key_text: str
+    now: str
+    """In the room: the present pull."""
+    done: str
+    waiting: str
+    """Pulls to come, and the level meter's rest."""
+    wall: str
+    strip_ground: str = "#000000"
+    """Behind the verdict, whatever the theme."""
+    strip_text: str = "#FFFFFF"
+    short: str = "#E69F00"
+    in_band: str = "#56B4E9"
+    over: str = "#D78FB8"
+    no_verdict: str = "#FFFFFF"
+
+    def of(self, key: str) -> str:
+        """The colour of that name. Raises AttributeError for none."""
+        found: str = getattr(self, key)
+        return found
+
+    @property
+    def pairs(self) -> tuple[tuple[str, str, Literal["text", "other"]], ...]:
+        """Everything drawn: (colour, what it stands on, what it is)."""
+        verdicts = ("short", "in_band", "over", "no_verdict", "strip_text")
+        return (
+            (self.text, self.ground, "text"),
+            (self.key_text, self.key_ground, "text"),
+            *((self.of(each), self.strip_ground, "text") for each in verdicts),
+            *((self.of(each), self.ground, "other") for each in ("now", "done", "waiting", "wall", "key_ground")),
+        )
+
+
+PALETTES = {
+    "dark": Palette("dark", "#000000", "#FFFFFF", "#595959", "#FFFFFF", "#F0E442", "#56B4E9", "#8A8A8A", "#FFFFFF"),
+    "light": Palette("light", "#FFFFFF", "#000000", "#003B5C", "#FFFFFF", "#B33C00", "#0072B2", "#767676", "#000000"),
+}
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast of two colours, 1 to 21."""
+    light, dark = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue

@@ -1,0 +1,60 @@
+"""The session as plain lines, for screen readers, logs, and terminals that cannot draw. Pure text in and out."""
+
+from collections.abc import Iterator
+
+from assistant.screen.choices import MORE, Choice
+from assistant.screen.entry import typed
+from assistant.screen.news import Desk
+from assistant.screen.panel import Panel
+
+LIST = "list"
+"""Typed to see all that can be said."""
+
+
+def lines_of(panel: Panel) -> Iterator[str]:
+    """The panel, a line for each thing; what has nothing to say has no line."""
+    yield ""
+    if panel.heard:
+        yield f"{'heard' if panel.understood else 'not understood'}: {panel.heard}"
+    yield from panel.answers
+    yield from panel.notes
+    mark = panel.content.badge
+    if mark is not None:
+        yield f"Verdict: {mark.sign} {mark.word} {mark.more}".rstrip()
+    if panel.content.instruction and mark is not None:
+        yield f"Do: {panel.content.instruction}"
+    if panel.ask:
+        yield str(panel.place)
+        yield from filter(None, (panel.target, panel.last, panel.question))
+        yield "Type k1, k2, k3 or the words: " + ", ".join(_keys(panel))
+
+
+def _keys(panel: Panel) -> Iterator[str]:
+    for number, each in enumerate(panel.keys, start=1):
+        like = f" ({each.like})" if each.like else ""
+        yield f"k{number} {'list' if each == MORE else each.label}{like}"
+
+
+def answer(panel: Panel, text: str, desk: Desk) -> str | tuple[str, ...]:
+    """What a typed line means: the sentence to be taken, or lines to be shown."""
+    text = " ".join(text.lower().split())
+    if text == LIST:
+        return listed(panel)
+    if text in ("k1", "k2", "k3"):
+        at = int(text[1]) - 1
+        return _chosen(panel, panel.keys[at]) if at < len(panel.keys) else ("There is no such key.",)
+    if not desk.accepts(panel.ask, text):
+        made = (typed(text, pad).sentence for pad in panel.pads)
+        text = next((each for each in made if desk.accepts(panel.ask, each)), text)
+    return text
+
+
+def _chosen(panel: Panel, choice: Choice) -> str | tuple[str, ...]:
+    if choice.say:
+        return choice.say
+    return listed(panel) if choice == MORE else (f"{choice.label}: type it, for example: {choice.like}",)
+
+
+def listed(panel: Panel) -> tuple[str, ...]:
+    """Everything that can be said."""
+    return tuple(f"  {each.sentence}" for each in panel.listed)

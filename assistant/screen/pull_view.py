@@ -1,0 +1,103 @@
+"""A pull as it is seen: the target before the first reading, then the reading, its verdict and what to do."""
+
+from fractions import Fraction
+
+from assistant.core import advice
+from assistant.core.advice import Move
+from assistant.core.band import Band, Verdict, judge, percent
+from assistant.core.length import Length, System, tape
+from assistant.core.plan import Pull
+from assistant.core.record import PullRecord
+from assistant.core.state import State
+from assistant.screen.badge import Badge, badge
+from assistant.screen.panel import Content
+
+
+def content(state: State, pull: Pull) -> Content:
+    """The large part of the panel at a pull."""
+    if state.record.hold_due:
+        return Content(f"Pull {pull.number} hooked", "Holds?", beside=f"was {_tape(state, state.record.reading)}")
+    moved = state.record.reading
+    if moved is None or state.record.slipped:
+        return _called(state, pull)
+    if pull.band is None:
+        share = f"{float(percent(moved, pull.span)):.3g} %"
+        return Content(f"Pull {pull.number}: moved", _tape(state, moved), badge(Verdict.NONE, share))
+    return Content(_do(state, pull.band, moved), _tape(state, moved), _badge(state, pull.band, moved))
+
+
+def _called(state: State, pull: Pull) -> Content:
+    """Before the first reading: how far it should move, and where the head goes."""
+    position = f"Position {tape(pull.called_position, state.tape)}"
+    if pull.band is None:
+        return Content("Say what it moved", f"Pull {pull.number}", beside=position)
+    target = advice.target(pull.band, state.own_loss, state.tape.graduation)
+    aim = "aim for" if target > pull.band.tape_least else "at least"
+    return Content(f"Pull {pull.number}: {aim}", tape(target, state.tape), beside=position)
+
+
+def _do(state: State, band: Band, moved: Length) -> str:
+    match advice.move(moved, band, state.own_loss, state.gain, state.tape.graduation):
+        case Move.BITE:
+            bites = advice.bites_missing(state.record, advice.missing(moved, band))
+            return "Another bite" if bites is None or bites == 1 else f"{bites} more bites"
+        case Move.BITE_MORE:
+            return "One more bite"
+        case Move.EASE:
+            return "Hook it" if _nearest(band, moved) else "Ease off"
+        case Move.HOOK | Move.HOOK_OVER:
+            return "Hook it"
+
+
+def _nearest(band: Band, moved: Length) -> bool:
+    """Over, but no mark of the tape fits better."""
+    return band.empty and band.least <= moved <= band.tape_least
+
+
+def _badge(state: State, band: Band, moved: Length) -> Badge:
+    verdict, step = judge(moved, band), state.tape.graduation
+    match verdict:
+        case Verdict.SHORT:
+            return badge(verdict, tape(advice.missing(moved, band).up_to(step), state.tape))
+        case Verdict.OVER:
+            return badge(verdict, tape((moved - (band.tape_most or band.tape_least)).up_to(step), state.tape))
+        case _:
+            return badge(verdict)
+
+
+def target(state: State) -> str:
+    """What the present pull should move; '' where nothing is asked for."""
+    band = None if state.pull is None else state.pull.band
+    if band is None:
+        return ""
+    most = "" if band.tape_most is None else f", most {tape(band.tape_most, state.tape)}"
+    return f"least {tape(band.tape_least, state.tape)}{most}"
+
+
+def last(state: State) -> str:
+    """The readings at this pull; before the first, what became of the pull before."""
+    if state.plan is None or state.pull is None:
+        return ""
+    if state.record.readings:
+        return "read " + ", ".join(tape(each.moved, state.tape) for each in state.record.readings[-3:])
+    return "" if state.at == 0 else _became(state, state.plan.pulls[state.at - 1], state.records[state.at - 1])
+
+
+def _became(state: State, pull: Pull, record: PullRecord) -> str:
+    if record.skipped:
+        return f"pull {pull.number} skipped"
+    found = advice.outcome(pull, record, state.loss)
+    if found is None:
+        return ""
+    how = "holds" if found.measured else "about"
+    mark = badge(found.verdict)
+    return f"pull {pull.number} {how} {tape(found.moved, state.tape)} {mark.sign} {mark.word}"
+
+
+def shown(value: Length | Fraction, system: System) -> str:
+    """A figure as the messages show it."""
+    return tape(value, system) if isinstance(value, Length) else f"{float(value):.3g}"
+
+
+def _tape(state: State, moved: Length | None) -> str:
+    return "" if moved is None else tape(moved, state.tape)

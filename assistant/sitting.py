@@ -1,0 +1,140 @@
+"""One sitting at a job: the conversation in a thread of its own, between ears, taps, voice and screens.
+
+Whatever is heard or tapped comes in by one queue and names the turn it answers; one that comes late, because something
+else was answered meanwhile, is told as such and never taken for an answer to the next question.
+"""
+
+import queue
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from assistant.conversation import Conversation
+from assistant.core import events as ev
+from assistant.core.length import System
+from assistant.core.line import line
+from assistant.core.tone import Tone
+from assistant.exits import Refusal
+from assistant.ports import Heard, Store
+from assistant.screen.news import News, Sign, Trouble
+from assistant.screen.view import Exchange, panel_of
+from assistant.speaker import Speaker
+from assistant.speech.grammars import grammar
+from assistant.speech.text_ears import TextEars
+from assistant.speech.understand import understand
+from assistant.wording import Wording, word
+
+LATE = "That came too late. Again, please."
+
+
+@dataclass(frozen=True)
+class _Said:
+    turn: int
+    heard: Heard
+    by: str
+
+
+class Sitting:
+    """The session behind every screen; each is a thin one. Implements screen.news.Desk."""
+
+    def __init__(
+        self,
+        store: Store,
+        started: Callable[[], ev.Started],
+        speaker: Speaker,
+        tell: Callable[[News], object],
+        code: Callable[[], str] = lambda: "",
+        keep: Callable[[bytes], ev.Event | None] = lambda sound: None,
+    ) -> None:
+        """`tell` is called from the sitting's thread; `started` and `code` (of the closed job) are asked there too."""
+        self._store, self._started, self._speaker, self._tell = store, started, speaker, tell
+        self._code, self._keep = code, keep
+        self._inbox: queue.SimpleQueue[_Said | None] = queue.SimpleQueue()
+        self._answers: list[Wording] = []
+        self._turn = 0
+        self._open: tuple[int, str] | None = None
+        self.finished = False
+        """The job was closed."""
+        self._ended = threading.Event()
+        self._thread = threading.Thread(target=self._run, name="sitting", daemon=True)
+
+    def start(self) -> None:
+        """Ask the first question."""
+        self._thread.start()
+
+    @property
+    def open_question(self) -> tuple[int, str] | None:
+        """Turn and grammar that ears should listen for; None before the first question and after the last."""
+        return self._open
+
+    def tap(self, turn: int, sentence: str) -> None:
+        """A sentence tapped or typed at the question of `turn`; the voice is hushed."""
+        self._speaker.hush()
+        question = self.open_question
+        if question is None:
+            return
+        heard = TextEars().listen(question[1]).feed(sentence.replace("\n", " ").encode() + b"\n")
+        assert heard is not None, "a whole line is an utterance"
+        self._inbox.put(_Said(turn, heard, "tap"))
+
+    def accepts(self, ask: str, sentence: str) -> bool:
+        """Does the ask's grammar accept the sentence?"""
+        return understand(sentence, grammar(ask)) is not None
+
+    def hear(self, turn: int, heard: Heard) -> None:
+        """An utterance heard at the question of `turn`."""
+        self._inbox.put(_Said(turn, heard, "voice"))
+
+    def end(self, timeout_s: float = 10.0) -> None:
+        """Stop after what was said so far."""
+        self._inbox.put(None)
+        self._thread.join(timeout_s)
+
+    @property
+    def ended(self) -> bool:
+        """The job was closed, or the sitting ended."""
+        return self._ended.is_set()
+
+    def _run(self) -> None:
+        try:
+            self._talk()
+        except Refusal as refusal:
+            self._tell(Trouble(refusal.line))
+        finally:
+            self._open = None
+            self._ended.set()
+
+    def _talk(self) -> None:
+        conversation = Conversation(self._store, self._answer, self._started(), self._keep)
+        conversation.open()
+        self._show(conversation, Exchange())
+        while conversation.ask is not None and (said := self._inbox.get()) is not None:
+            self._take(conversation, said)
+        self.finished = conversation.ask is None
+
+    def _take(self, conversation: Conversation, said: _Said) -> None:
+        heard = said.heard
+        if not heard.text:
+            return
+        if said.turn != self._turn:
+            self._tell(Trouble(f"{LATE} ({heard.text})"))
+            return
+        self._tell(Sign(heard.text))
+        self._answers = []
+        conversation.take(heard, said.by)
+        self._turn += 1
+        text = heard.text.replace("[unk]", "(something else)")
+        self._show(conversation, Exchange(self._turn, text, heard.meaning is not None, tuple(self._answers)))
+
+    def _answer(self, wording: Wording, tone: Tone) -> None:
+        self._answers.append(wording)
+        self._speaker.say(wording, tone)
+
+    def _show(self, conversation: Conversation, exchange: Exchange) -> None:
+        ask = conversation.ask
+        if ask is None:
+            told = word(line("job_code", code=self._code()), System.IMPERIAL)
+            self._answer(told, conversation.state.tone)
+            exchange = Exchange(exchange.turn, exchange.heard, True, (*exchange.answers, told), self._code())
+        self._open = None if ask is None else (self._turn, ask.grammar)
+        self._tell(panel_of(conversation.state, exchange))

@@ -1,0 +1,86 @@
+"""Says lines one after the other in a thread of its own; a tap hushes it."""
+
+import queue
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Protocol
+
+from assistant.core.tone import Tone
+from assistant.exits import Refusal
+from assistant.ports import Voice
+from assistant.wording import Wording
+
+RINGING_S = 0.4
+"""So long after the voice the room still rings with it."""
+
+
+class Sounder(Protocol):
+    """What plays a WAV."""
+
+    def play(self, wav: Path) -> None:
+        """To its end, or until hushed. Raises Refusal (NO_VOICE)."""
+
+    def hush(self) -> None:
+        """End what plays, from any thread."""
+
+
+class Speaker:
+    """The voice of a sitting. Without voice or loudspeaker it is silent at once."""
+
+    def __init__(self, voice: Voice | None, sounder: Sounder | None, trouble: Callable[[str], object]) -> None:
+        """`trouble` is told, once, the line of a voice that fails; from then on it is silent."""
+        self._voice, self._sounder, self._trouble = voice, sounder, trouble
+        self._lines: queue.SimpleQueue[tuple[int, Wording, Tone] | None] = queue.SimpleQueue()
+        self._round = 0
+        self._waiting = 0
+        self._lock = threading.Lock()
+        self._silent_since = float("-inf")
+        self._thread = threading.Thread(target=self._run, name="speaker", daemon=True)
+        self._thread.start()
+
+    @property
+    def deaf(self) -> bool:
+        """The assistant is speaking, or the room still rings with it: nothing heard now is the installer's."""
+        return self._waiting > 0 or time.monotonic() - self._silent_since < RINGING_S
+
+    def say(self, wording: Wording, tone: Tone) -> None:
+        """Say a line after those that wait; a line that is only shown is none."""
+        if wording.say and self._sounder is not None:
+            with self._lock:
+                self._waiting += 1
+            self._lines.put((self._round, wording, tone))
+
+    def hush(self) -> None:
+        """Drop what waits and end what plays."""
+        self._round += 1
+        if self._sounder is not None:
+            self._sounder.hush()
+
+    def finish(self, timeout_s: float) -> None:
+        """Say what waits, then end; what takes longer is dropped."""
+        self._lines.put(None)
+        self._thread.join(timeout_s)
+        self.hush()
+
+    def _run(self) -> None:
+        while (got := self._lines.get()) is not None:
+            round_, wording, tone = got
+            try:
+                if round_ == self._round:
+                    self._speak(round_, wording, tone)
+            except Refusal as refusal:
+                self._sounder = None
+                self._trouble(refusal.line)
+            finally:
+                self._silent_since = time.monotonic()
+                with self._lock:
+                    self._waiting -= 1
+
+    def _speak(self, round_: int, wording: Wording, tone: Tone) -> None:
+        if self._voice is None or self._sounder is None:
+            return
+        wav = self._voice.speak(wording.say, helper=wording.helper, tone=tone)
+        if round_ == self._round:
+            self._sounder.play(wav)

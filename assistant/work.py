@@ -1,0 +1,139 @@
+"""Everything a sitting stands on, begun and ended together; what is missing is named, and the rest goes on."""
+
+import threading
+from collections.abc import Callable, Iterable
+from contextlib import AbstractContextManager
+from dataclasses import dataclass
+from pathlib import Path
+
+from assistant import __version__
+from assistant.core import events as ev
+from assistant.core.length import System
+from assistant.core.line import line
+from assistant.core.tone import PLAIN
+from assistant.exits import Refusal
+from assistant.hearer import Hearer
+from assistant.keeping import KeepingEars
+from assistant.loudspeaker import Loudspeaker
+from assistant.ports import Clock, Ears, Voice
+from assistant.record.code import job_code
+from assistant.record.job_file import JobFile
+from assistant.record.job_log import JobLog
+from assistant.record.sound import SoundKeeper
+from assistant.screen.news import News, Trouble
+from assistant.settings import Settings
+from assistant.sitting import Sitting
+from assistant.speaker import Speaker
+from assistant.wording import word
+
+TAPPED = "none: tapped"
+"""The model's name in the log where nobody listens."""
+_LAST_WORDS_S = 20.0
+"""The job code may take so long to be said."""
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the command line asks for."""
+
+    microphone: bool = True
+    voice: bool = True
+    device: str | None = None
+    model: Path | None = None
+    keep_audio: bool = False
+
+
+@dataclass(frozen=True)
+class Named:
+    """Ears with the name of their model, and the microphone they hear."""
+
+    name: str
+    ears: Ears
+    microphone: AbstractContextManager[Iterable[bytes]]
+
+
+class Work:
+    """A sitting with its ears and its voice."""
+
+    def __init__(
+        self, job: JobFile, clock: Clock, settings: Settings, wishes: Wishes, tell: Callable[[News], object]
+    ) -> None:
+        """Nothing runs yet. `tell` is called from several threads."""
+        self._settings, self._wishes, self._tell = settings, wishes, tell
+        self.log = JobLog(job, clock, self._carried_on)
+        self._voice, sounder = self._open_voice(job.path)
+        self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)))
+        keep = SoundKeeper(lambda: self.log.path)
+        self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
+        self._hearer: Hearer | None = None
+        self._closed = threading.Event()
+        self._ears_thread: threading.Thread | None = None
+
+    def start(self) -> None:
+        """Ask the first question; ears open meanwhile."""
+        self.sitting.start()
+
+    def _open_voice(self, job: Path) -> tuple[Voice | None, Loudspeaker | None]:
+        if not self._wishes.voice:
+            return None, None
+        from assistant.speech.voice import EspeakVoice
+
+        try:
+            sounder = Loudspeaker()
+        except Refusal as refusal:
+            self._tell(Trouble(f"no voice: {refusal.line}"))
+            return None, None
+        return EspeakVoice(job.parent / f"{job.stem}-files" / "voice", rate=self._settings.rate), sounder
+
+    def _started(self) -> ev.Started:
+        """Opens the ears first, in the sitting's thread: the log names the model."""
+        ears = self._open_ears() if self._wishes.microphone else None
+        if ears is not None:
+            self._ears_thread = threading.Thread(target=self._listen, args=(ears,), name="ears", daemon=True)
+            self._ears_thread.start()
+        return self._settings.started(__version__, TAPPED if ears is None else ears.name)
+
+    def _open_ears(self) -> Named | None:
+        from assistant.speech.ears import VoskEars
+        from assistant.speech.microphone import Microphone
+
+        try:
+            microphone = Microphone(self._wishes.device)
+            ears = VoskEars(self._wishes.model)
+        except Refusal as refusal:
+            self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
+            return None
+        return Named(ears.name, KeepingEars(ears) if self._wishes.keep_audio else ears, microphone)
+
+    def _listen(self, ears: Named) -> None:
+        try:
+            with ears.microphone as blocks:
+                self._hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._tell)
+                self._hearer.start()
+                self._closed.wait()
+                self._hearer.stop()
+        except Refusal as refusal:
+            self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
+
+    def _carried_on(self, path: Path) -> None:
+        told = word(line("new_file", text=str(path)), System.IMPERIAL)
+        self._tell(Trouble(told.show))
+        self.speaker.say(told, PLAIN)
+
+    def _code(self) -> str:
+        return job_code(self.log.history())
+
+    def end(self) -> None:
+        """Finish what is being said and taken, then give everything back; the job file stays whole."""
+        self._closed.set()
+        self.sitting.end()
+        if self.sitting.finished:
+            self.speaker.finish(_LAST_WORDS_S)
+        else:
+            self.speaker.hush()
+            self.speaker.finish(1.0)
+        if self._ears_thread is not None:
+            self._ears_thread.join(2.0)
+        if self._voice is not None:
+            self._voice.close()
+        self.log.close()

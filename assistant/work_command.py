@@ -1,0 +1,148 @@
+"""`pullcall` alone: begins or resumes a job with microphone, voice and screen, or with what there is of them."""
+
+import argparse
+import os
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from assistant.exits import Exit, Refusal
+from assistant.job_shelf import new_path, which_job
+from assistant.pedal_setting import keep_pedal
+from assistant.record.clock import SystemClock
+from assistant.record.job_file import JobFile, begin_job, resume_job
+from assistant.record.review import review
+from assistant.screen.news import Listening, News, Sign, Trouble
+from assistant.screen.panel import Panel
+from assistant.screen.plain import answer, lines_of
+from assistant.settings import Settings, settings_file
+from assistant.work import Wishes, Work
+
+
+def run(options: argparse.Namespace, settings: Settings) -> Exit:
+    """Work on a job until it is closed or left. Raises Refusal (BAD_JOB, JOB_BUSY, NOT_WRITABLE)."""
+    path = _path(options)
+    clock = SystemClock()
+    job = resume_job(path, clock) if path.exists() else begin_job(path, clock)
+    wishes = Wishes(not options.no_mic, not options.no_voice, options.mic, options.ear_model)
+    plain = options.plain or not _can_draw()
+    if plain and not options.plain:
+        _say("no terminal to draw on: going on in plain lines, as with --plain")
+    _say(f"job in {path}")
+    view = _plain if plain else _drawn
+    finished = view(job, clock, settings, wishes, options.settings)
+    if not finished:
+        _say(f"the job is kept; 'pullcall --job {path}' resumes it")
+        return Exit.DONE
+    print(review(path).text)
+    return Exit.DONE
+
+
+def _path(options: argparse.Namespace) -> Path:
+    if options.job_file is not None:
+        found: Path = options.job_file
+        return found
+    here = Path.cwd()
+    if options.new:
+        return Path(new_path(here).name)
+    return Path(which_job(here, _ask if sys.stdin.isatty() else None).name)
+
+
+def _ask(question: str) -> str:
+    print(question, end="", file=sys.stderr, flush=True)
+    return sys.stdin.readline()
+
+
+def _can_draw() -> bool:
+    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "") not in ("", "dumb")
+
+
+def _drawn(job: JobFile, clock: SystemClock, settings: Settings, wishes: Wishes, file: Path | None) -> bool:
+    from assistant.screen.app import PullcallApp
+
+    early: list[News] = []
+    tell: Callable[[News], object] = early.append
+    work = Work(job, clock, settings, wishes, lambda news: tell(news))
+
+    def begin() -> None:
+        nonlocal tell
+        tell = app.tell
+        for news in early:
+            app.tell(news)
+        work.start()
+
+    def learnt(keys: tuple[str, ...]) -> None:
+        try:
+            keep_pedal(file or settings_file(), keys)
+        except Refusal as refusal:
+            app.tell(Trouble(refusal.line))
+
+    app = PullcallApp(work.sitting, theme=settings.theme, pedal=settings.pedal, learnt=learnt, begin=begin)
+    try:
+        app.run()
+    finally:
+        work.end()
+    return work.sitting.finished
+
+
+def _plain(job: JobFile, clock: SystemClock, settings: Settings, wishes: Wishes, file: Path | None) -> bool:
+    view = _PlainView()
+    work = Work(job, clock, settings, wishes, view.tell)
+    work.start()
+    try:
+        view.read(work)
+    finally:
+        work.end()
+    return work.sitting.finished
+
+
+class _PlainView:
+    """Prints news as they come; reads lines and hands them in."""
+
+    def __init__(self) -> None:
+        self._panel: Panel | None = None
+        self._fresh = threading.Condition()
+
+    def tell(self, news: News) -> None:
+        """News from any thread."""
+        match news:
+            case Panel():
+                print("\n".join(lines_of(news)), flush=True)
+                with self._fresh:
+                    self._panel = news
+                    self._fresh.notify_all()
+            case Trouble(line):
+                _say(line)
+                with self._fresh:
+                    self._fresh.notify_all()
+            case Sign() | Listening():
+                pass  # the panel follows at once
+
+    def read(self, work: Work) -> None:
+        """Lines until the job is closed or the input ends."""
+        turn = -1
+        while (panel := self._after(turn, work)) is not None and panel.ask:
+            line = sys.stdin.readline()
+            if not line:
+                return
+            if not line.strip():
+                continue
+            panel = self._panel or panel  # something may have been heard meanwhile
+            meant = answer(panel, line, work.sitting)
+            if isinstance(meant, str):
+                turn = panel.turn
+                work.sitting.tap(panel.turn, meant)
+            else:
+                print("\n".join(meant), flush=True)
+
+    def _after(self, turn: int, work: Work) -> Panel | None:
+        """The panel that follows the one answered; None where the sitting ended."""
+        with self._fresh:
+            while not work.sitting.ended and (self._panel is None or self._panel.turn <= turn):
+                self._fresh.wait(0.2)
+            return self._panel
+
+
+def _say(text: str) -> None:
+    print(f"pullcall: {text}", file=sys.stderr, flush=True)

@@ -1,0 +1,32 @@
+"""The options of `pullcall` without a command; read before anything heavy is loaded."""
+
+import argparse
+from pathlib import Path
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """The options of `pullcall` without a command."""
+    group = parser.add_argument_group("without a command: a job with microphone, voice and screen")
+    group.add_argument("--job", dest="job_file", type=Path, metavar="JOB", help="a job file (default: the unfinished one here, or new)")
+    group.add_argument("--new", action="store_true", help="begin a new job")
+    group.add_argument("--no-mic", action="store_true", help="do not listen: tap or type")
+    group.add_argument("--quiet", dest="no_voice", action="store_true", help="do not speak")
+    group.add_argument("--plain", action="store_true", help="lines of text instead of a drawn screen")
+    group.add_argument("--device", dest="mic", metavar="NAME", help="part of the microphone's name")
+    group.add_argument("--model", dest="ear_model", type=Path, metavar="DIR", help="another Vosk model folder")
+
+
+_OWN = {
+    "job_file": "--job",
+    "new": "--new",
+    "no_mic": "--no-mic",
+    "no_voice": "--quiet",
+    "plain": "--plain",
+    "mic": "--device",
+    "ear_model": "--model",
+}
+
+
+def stray_options(options: argparse.Namespace) -> str:
+    """The first of these options that was given before a command, which would not heed it; '' = none."""
+    return next((name for key, name in _OWN.items() if getattr(options, key)), "")

@@ -1,0 +1,89 @@
+"""The calibration: fitted on made-up outcomes with a known law, and read back."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.hearing.fit import Bin, bought, fit, reliability
+from assistant.hearing.fit_page import fit_page, reliability_plot, trust_toml
+from assistant.hearing.manifest import Item
+from assistant.hearing.outcome import Outcome, Share
+from assistant.speech.trust import NAMES, read_trust
+
+
+def outcomes(count: int) -> list[Outcome]:
+    """Margin decides: right with probability 1 / (1 + exp(-(2 margin - 1))); the other traits say nothing."""
+    dice, found = np.random.default_rng(5), []
+    for number in range(count):
+        margin, fit_ = dice.uniform(0, 3), dice.normal(100, 5)
+        words, pace = dice.integers(1, 7), dice.normal(0.08, 0.01)
+        right = dice.random() < 1 / (1 + np.exp(-(2 * margin - 1)))
+        item = Item(Path(f"{number}.ogg"), "pull", "two inches", "reading 2 in", "am_liam", number, "task")
+        meaning = "reading 2 in" if right else "reading 10 in"
+        found.append(Outcome(item, "clean", "two inches", meaning, 1.0, 0.4, (margin, fit_, float(words), pace)))
+    return found
+
+
+def test_the_law_behind_the_outcomes_is_found() -> None:
+    fitted = fit(outcomes(3000), "sum")
+    assert fitted.trust.weights["margin"] == pytest.approx(2.0, abs=0.25)
+    for name, size in (("fit", 5.0), ("words", 2.0), ("pace", 0.01)):
+        assert abs(fitted.trust.weights[name] * size) < 0.2
+    assert fitted.trust.probability((0.5, 100.0, 3.5, 0.08)) == pytest.approx(0.5, abs=0.05)
+    assert fitted.trust.probability((3.0, 100.0, 3.5, 0.08)) == pytest.approx(1 / (1 + np.exp(-5)), abs=0.02)
+    assert fitted.log_loss < 0.8 * fitted.base_log_loss
+
+
+def test_what_was_foretold_happens() -> None:
+    fitted = fit(outcomes(3000), "sum")
+    for each in reliability(fitted.foretold, fitted.right, bins=5):
+        low, high = each.right.interval
+        assert low - 2 < 100 * each.foretold < high + 2
+
+
+def test_nothing_to_learn_from_is_told() -> None:
+    alike = [each for each in outcomes(50) if each.right]
+    with pytest.raises(ValueError, match="all alike"):
+        fit(alike, "sum")
+
+
+def test_bins_have_equal_size_and_count_right() -> None:
+    found = reliability(np.array([0.9, 0.1, 0.8, 0.2]), np.array([1.0, 0.0, 0.0, 1.0]), bins=2)
+    assert found == [Bin(pytest.approx(0.15), Share(1, 2)), Bin(pytest.approx(0.85), Share(1, 2))]
+
+
+def test_a_threshold_buys_fewer_wrong_for_fewer_right() -> None:
+    item = Item(Path("a"), "pull", "two inches", "reading 2 in", "am_liam", 1, "task")
+    other = Item(Path("b"), "pull", "hello", "none", "am_liam", 2, "talk")
+    told = [
+        Outcome(item, "clean", "two inches", "reading 2 in", 1.0, 0.4),
+        Outcome(item, "clean", "ten inches", "reading 10 in", 1.0, 0.4),
+        Outcome(item, "clean", "[unk]", "none", 1.0, 0.4),
+        Outcome(other, "clean", "help", "help", 1.0, 0.4),
+    ]
+    used, likely = [told[0], told[1], told[3]], [0.9, 0.4, 0.6]
+    everything, careful = (bought(told, likely, used, each) for each in (0.0, 0.5))
+    assert (everything.right, everything.wrong, everything.accepted) == (Share(1, 3), Share(1, 3), Share(1, 1))
+    assert (careful.right, careful.wrong, careful.accepted) == (Share(1, 3), Share(0, 3), Share(1, 1))
+    assert bought(told, likely, used, 0.7).accepted == Share(0, 1)
+
+
+def test_the_file_is_read_as_it_was_written(tmp_path: Path) -> None:
+    trust = fit(outcomes(300), "abc").trust
+    (tmp_path / "trust.toml").write_text(trust_toml(trust), encoding="utf-8")
+    again = read_trust(tmp_path / "trust.toml")
+    assert again.model == "abc"
+    assert 0 < again.ask_again < again.accept < 1
+    assert again.bias == pytest.approx(trust.bias, rel=1e-5)
+    assert [again.weights[each] for each in NAMES] == pytest.approx([trust.weights[each] for each in NAMES], rel=1e-5)
+
+
+def test_the_page_and_the_plot_tell_the_figures() -> None:
+    told = outcomes(400)
+    fitted = fit(told, "sum")
+    page = fit_page(fitted, told, "400 recordings")
+    assert f"Log loss {fitted.log_loss:.4f} nats" in page
+    assert "voices am_liam" in page
+    assert "| clean | 0.75 |" in page
+    assert reliability_plot(reliability(fitted.foretold, fitted.right)).count("<circle") == 8

@@ -1,0 +1,109 @@
+"""The probability that what was heard is right."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.ports import Heard
+from assistant.shelf import model_folder
+from assistant.speech.ears import VoskEars, VoskListener
+from assistant.speech.endpoint import WINDOW, Endpointer
+from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, Trust, acoustic_sum, read_trust, traits
+
+LOUD = np.full(WINDOW, 2000, "<i2").tobytes()
+MARGIN = Trust({"margin": 2.0, "fit": 0.0, "words": 0.0, "pace": 0.0}, -2.0, accept=0.75, ask_again=0.3, model="x")
+
+
+def sentence(text: str, confidence: float) -> dict[str, object]:
+    words = [{"word": word, "start": at * 0.5, "end": at * 0.5 + 0.4} for at, word in enumerate(text.split())]
+    return {"text": text, "confidence": confidence, "result": words}
+
+
+class Scripted:
+    """A recogniser with these alternatives."""
+
+    def __init__(self, *alternatives: dict[str, object]) -> None:
+        self.result = json.dumps({"alternatives": alternatives})
+
+    def AcceptWaveform(self, block: bytes) -> bool:  # noqa: N802 - vosk's name
+        return False
+
+    def FinalResult(self) -> str:  # noqa: N802 - vosk's name
+        return self.result
+
+
+def hear(*alternatives: dict[str, object], trust: Trust = MARGIN) -> tuple[Heard, VoskListener]:
+    left = iter([0.9] * 10)
+    ends = Endpointer(detector=lambda samples: next(left, 0.0))
+    listener = VoskListener(Scripted(*alternatives), "pull", ends, trust=trust)
+    heard = listener.feed(LOUD * 30)
+    assert heard is not None
+    return heard, listener
+
+
+def test_the_margin_is_to_the_next_other_meaning() -> None:
+    told = {"three inch": 1, "three inches": 1, "ten inches": 2, "[unk]": None}
+    best = [sentence("three inch", 100.0), sentence("three inches", 99.5), sentence("ten inches", 98.0)]
+    margin, fit, words, pace = traits(best, 2.0, told.__getitem__)
+    assert (margin, fit, words) == (2.0, 50.0, 2.0)
+    assert pace == pytest.approx(0.8 / len("threeinch"))
+    assert traits(best[:2], 2.0, told.__getitem__)[0] == FARTHEST
+    assert traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)[0] == 1.0
+
+
+def test_far_ahead_is_taken() -> None:
+    heard, listener = hear(sentence("three eighths", 100.0), sentence("five eighths", 97.5))
+    assert heard.meaning is not None
+    assert heard.score == pytest.approx(1 / (1 + np.exp(-3.0)))
+    assert listener.traits[0] == 2.5
+
+
+@pytest.mark.parametrize("behind", [0.1, 1.4])
+def test_what_is_too_close_is_asked_again_with_its_words_in_the_log(behind: float) -> None:
+    heard, _ = hear(sentence("three eighths", 100.0), sentence("five eighths", 100.0 - behind))
+    assert (heard.text, heard.meaning) == ("three eighths", None)
+    assert heard.score == pytest.approx(1 / (1 + np.exp(2.0 - 2 * behind)))
+
+
+@pytest.mark.parametrize("text", ["[unk]", ""])
+def test_what_has_no_meaning_has_no_probability(text: str) -> None:
+    heard, listener = hear(sentence(text, 100.0))
+    assert (heard.text, heard.meaning, heard.score, listener.traits) == (text, None, 0.0, ())
+
+
+def test_a_probability_stays_one() -> None:
+    assert MARGIN.probability((1e9, 0, 0, 0)) <= 1.0
+    assert MARGIN.probability((-1e9, 0, 0, 0)) >= 0.0
+    with pytest.raises(ValueError, match="zip"):
+        MARGIN.probability((1.0,))
+
+
+def test_the_calibration_that_ships_was_fitted_to_the_model_that_ships() -> None:
+    """After a new acoustic model: python -m assistant.hearing fit DEVSET/manifest.tsv"""
+    trust = read_trust()
+    assert trust.model == acoustic_sum(model_folder()) != ""
+    assert 0 < trust.ask_again < trust.accept < 1
+    assert {*trust.weights} == {*NAMES}
+
+
+def test_another_model_goes_unjudged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert acoustic_sum(tmp_path) == ""
+    asked: list[int] = []
+
+    class Recogniser(Scripted):
+        def SetMaxAlternatives(self, count: int) -> None:  # noqa: N802 - vosk's name
+            asked.append(count)
+
+    class Model:
+        name = "any"
+
+        def recogniser(self, ask: str) -> Recogniser:
+            return Recogniser()
+
+    monkeypatch.setattr("assistant.speech.ears.open_model", lambda folder: Model())
+    VoskEars(tmp_path).listen("pull")
+    assert asked == []
+    VoskEars(None).listen("pull")
+    assert asked == [ALTERNATIVES]
