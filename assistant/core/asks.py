@@ -102,7 +102,7 @@ def _for_the_helper(state: State, pull: Pull) -> tuple[Line, ...]:
 
 
 def _standing(state: State) -> Pull | None:
-    """The pull the stretcher stands built for; None where that is not sure: at the start, and back at an earlier one."""
+    """The pull the stretcher stands built for; None where that is not sure: at the start, or back at an earlier one."""
     if state.plan is None or any(each.readings or each.skipped for each in state.records[state.at + 1 :]):
         return None
     made = (at for at in range(state.at - 1, -1, -1) if not state.records[at].skipped)

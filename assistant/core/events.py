@@ -228,6 +228,8 @@ class LayChosen:
     """Which way the carpet's length runs; the plan is made."""
 
     axis: Axis
+    plan: str = ""
+    """Fingerprint of the plan as it was made then; '' in logs of versions that kept none."""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,8 @@ _SAYS = {
     "empty_opening": "the {kind} in wall {wall} has no width; its end must lie beyond its start",
     "beyond_wall": "the {kind} in wall {wall} runs from {start} to {end}; "
     "it must lie within the wall, which is {length} long",
-    "overlapping": "two openings in wall {wall} overlap: the {one} ending at {ends} and the {other} beginning at {begins}; "
+    "overlapping": "two openings in wall {wall} overlap: the {one} ending at {ends} "
+    "and the {other} beginning at {begins}; "
     "each must end before the next begins",
     "no_depth": "the hearth in wall {wall} has no depth; give how far it stands out into the room",
     "too_deep": "the hearth in wall {wall}, {depth} deep, runs into another wall; it must end inside the room",

@@ -149,7 +149,8 @@ def _lay(state: State, event: ev.LayChosen) -> State:
     patterns = {each: state.patterns.get(each, Fraction(0)) for each in Direction}
     figures = Figures({each: figure_for(construction, state.maker.get(each), patterns[each]) for each in Direction})
     plan = make_plan(Job(room, corner, event.axis, figures, order, state.head, state.kit, state.distance))
-    return replace(state, plan=plan, records=(PullRecord(),) * len(plan.pulls), at=0, begun=0)
+    otherwise = event.plan not in ("", plan.fingerprint)
+    return replace(state, plan=plan, otherwise=otherwise, records=(PullRecord(),) * len(plan.pulls), at=0, begun=0)
 
 
 def _begun(state: State, event: ev.PassBegun) -> State:

@@ -11,7 +11,8 @@ class Quantity:
     value: Fraction
     """Exact, in `unit`."""
     unit: str
-    """'in' (feet are counted as 12 in), 'mm' (metres and centimetres likewise), 'pct', 'F', 'C', 'h', 'n' (a count), 'deg', 'pH'."""
+    """'in' (feet are counted as 12 in), 'mm' (metres and centimetres likewise), 'pct', 'F', 'C', 'h', 'n' (a
+    count), 'deg', 'pH'."""
 
 
 @dataclass(frozen=True)

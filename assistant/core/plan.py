@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from hashlib import sha256
 
 from assistant.core.band import Figure, band
 from assistant.core.caution import Caution
@@ -75,6 +76,16 @@ class Plan:
     def pulls(self) -> tuple[Pull, ...]:
         """Every pull in the order it is made."""
         return tuple(pull for each in self.passes for pull in each.pulls)
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """16 hex digits of SHA-256 over what is called out and judged by: it tells whether two plans are the same."""
+        told = [
+            f"{each.number} {each.direction.value} {each.wall_number} {each.called_position.inches} {each.span.inches} "
+            f"{each.angle} {each.band and (each.band.least.inches, each.band.most and each.band.most.inches)}"
+            for each in self.pulls
+        ]
+        return sha256("\n".join(told).encode()).hexdigest()[:16]
 
     def pass_of(self, pull: Pull) -> Pass:
         """The pass that makes this pull."""

@@ -97,10 +97,11 @@ def corner(state: State, said: Meaning) -> Turn:
 
 def lay(state: State, said: Meaning) -> Turn:
     """Which way the carpet's length runs; makes the plan and tells it."""
-    event = ev.LayChosen(Axis(said.word))
-    plan = apply(state, event).plan
+    axis = Axis(said.word)
+    plan = apply(state, ev.LayChosen(axis)).plan
     if plan is None:
         return Turn()
+    event = ev.LayChosen(axis, plan.fingerprint)
     told = line("plan_told", pulls=len(plan.pulls), passes=len(plan.passes))
     found = conditions.with_strip(plan.cautions, state.conditions)
     shown = tuple(line("plan_caution", text=each.text, source=each.source) for each in found)

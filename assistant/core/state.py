@@ -75,6 +75,8 @@ class State:
     """'told' or 'skipped'; '' = not yet."""
     corner: Corner | None = None
     plan: Plan | None = None
+    otherwise: bool = False
+    """This version plans the room otherwise than the one that made the job: what was called out then is not `plan`."""
     records: tuple[PullRecord, ...] = ()
     """One per pull of the plan, in its order."""
     at: int = 0

@@ -23,7 +23,7 @@ def _fit(given: argparse.Namespace) -> None:
     from assistant.shelf import model_folder
     from assistant.speech.trust import FILE, acoustic_sum
 
-    items = read_manifest(given.devset)[: given.limit]
+    items = [item for each in given.devsets for item in read_manifest(each)[: given.limit]]
     under = conditions(given.noise, given.snr)
     outcomes = run(Engine("unjudged", given.model), items, under, _tell)
     fitted = fit(outcomes, acoustic_sum(given.model or model_folder()))
@@ -55,7 +55,9 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="command")
     made = commands.add_parser("fit")
     made.set_defaults(run=_fit)
-    made.add_argument("devset", type=Path, help="manifest.tsv of development recordings, never the evaluation's")
+    made.add_argument(
+        "devsets", nargs="+", type=Path, help="manifest.tsv of development recordings, never the evaluation's"
+    )
     made.add_argument("--model", type=Path, help="model folder (default: the one that ships)")
     made.add_argument("--noise", nargs="*", default=["pink"])
     made.add_argument("--snr", nargs="+", type=float, default=[20.0, 10.0, 5.0])

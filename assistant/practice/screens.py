@@ -13,6 +13,8 @@ from pathlib import Path
 
 from assistant.conversation import Conversation
 from assistant.core import events as ev
+from assistant.core.length import System
+from assistant.core.line import line
 from assistant.core.tone import Tone
 from assistant.orders import read_order
 from assistant.ports import Heard
@@ -24,7 +26,7 @@ from assistant.screen.panel import Panel
 from assistant.screen.view import Exchange, panel_of
 from assistant.speech.grammars import grammar
 from assistant.speech.understand import understand
-from assistant.wording import Wording
+from assistant.wording import Wording, word
 
 _FONTS = re.compile(r"@font-face \{.*?\}", re.DOTALL)
 WIDE = (120, 40)
@@ -70,7 +72,10 @@ class Rehearsal:
             self._told, meaning = [], understand(text, grammar(ask.grammar))
             self.conversation.take(Heard(text, meaning, 1.0, 0.0, 1.0))
             self._turn += 1
-            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told))
+            code = "" if self.conversation.ask else "five words stand here 1 2 3"
+            if code:
+                self._told.append(word(line("job_code", code=code), System.IMPERIAL))
+            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told), code)
             self.panel = panel_of(self.conversation.state, exchange)
         return self.panel
 
@@ -138,6 +143,7 @@ def shots() -> Iterator[Shot]:
     while job.panel.ask not in ("close", ""):
         job.say("ready" if job.panel.ask == "ready" else "skip furniture")
     yield Shot("close", job.panel)
+    yield Shot("closed", job.say("finish job"))
     other = Rehearsal()
     yield Shot("wall", other.say(*_WALLS))
     yield Shot("pad_wall", other.panel, ("1", "1", "2", "f"))

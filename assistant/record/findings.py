@@ -19,8 +19,8 @@ class Finding:
     """One exception."""
 
     kind: str
-    """'short', 'over', 'skipped', 'not made', 'head too far', 'uneven', 'drift', 'note', 'slipped', 'refused',
-    'misheard', 'scratched', 'rejected' or 'reopened'."""
+    """'other plan', 'short', 'over', 'skipped', 'not made', 'head too far', 'uneven', 'drift', 'note', 'slipped',
+    'refused', 'misheard', 'scratched', 'rejected' or 'reopened'."""
     text: str
     pulls: tuple[int, ...] = ()
     """Numbers of the pulls concerned."""
@@ -28,8 +28,14 @@ class Finding:
     """The row it stands in, where it is one."""
 
 
-GRAVEST_FIRST = ("short", "not made", "over", "head too far", "uneven", "drift", "skipped", "note")
+GRAVEST_FIRST = ("other plan", "short", "not made", "over", "head too far", "uneven", "drift", "skipped", "note")
 """Exceptions of the work, in the order they are shown; corrections follow in the order they happened."""
+
+
+def of_plan(*, otherwise: bool) -> tuple[Finding, ...]:
+    """A job planned by a version that plans otherwise."""
+    text = "made by a version that plans this room otherwise: positions and bands shown are not those called out then"
+    return (Finding("other plan", f"{text}; review it with that version"),) if otherwise else ()
 
 
 def in_order(found: Sequence[Finding]) -> tuple[Finding, ...]:

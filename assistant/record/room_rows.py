@@ -24,15 +24,13 @@ def room_rows(state: State) -> tuple[Row, ...]:
 
 
 def room_cautions(state: State) -> tuple[Caution, ...]:
-    """What being out of square eats of the trim allowance; what was skipped."""
+    """What was skipped of the room; what being out of square eats stands among the plan's cautions."""
     skipped = {"square": (state.squared, "not checked"), "openings": (state.openings_settled, "not recorded")}
-    found = () if state.room is None else state.room.cautions
-    left_out = (
+    return tuple(
         Caution(about, f"{about}: {text}", "skipped by the installer")
         for about, (how, text) in skipped.items()
         if how == "skipped"
     )
-    return *found, *left_out
 
 
 def _outline(state: State, room: Room) -> list[Row]:

@@ -300,6 +300,7 @@ def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
             *findings.of_pulls(made, system),
             *findings.of_gaps(skipped, missing),
             *findings.of_heads([(each.pull, each.record) for each in pulls], system),
+            *findings.of_plan(otherwise=state.otherwise),
             *findings.of_jumps(jumps),
             *findings.of_drifts(drifts),
             *findings.of_talk(gone.steps, system),

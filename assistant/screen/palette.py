@@ -54,7 +54,7 @@ class Palette:
 
 
 PALETTES = {
-    "dark": Palette("dark", "#000000", "#FFFFFF", "#595959", "#FFFFFF", "#F0E442", "#56B4E9", "#8A8A8A", "#FFFFFF"),
+    "dark": Palette("dark", "#000000", "#FFFFFF", "#8FA8BD", "#000000", "#F0E442", "#56B4E9", "#8A8A8A", "#FFFFFF"),
     "light": Palette("light", "#FFFFFF", "#000000", "#003B5C", "#FFFFFF", "#B33C00", "#0072B2", "#767676", "#000000"),
 }
 

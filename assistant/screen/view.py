@@ -60,7 +60,7 @@ def panel_of(state: State, last: Exchange | None = None) -> Panel:
 
 def _content(state: State, ask: Ask | None, last: Exchange) -> Content:
     if ask is None:
-        return Content("Job closed", "Done", beside=f"Code: {last.code}" if last.code else "")
+        return Content("Job closed", "Done", beside="Note down the code" if last.code else "")
     if ask.grammar in ("pull", "hold") and state.pull is not None:
         return pull_view.content(state, state.pull)
     if ask.grammar == "confirm":

@@ -276,3 +276,14 @@ def test_conditions_are_kept_exactly() -> None:
     assert fold([ev.ConditionNoted("temperature", seventy)]).conditions == {"temperature": Noted(seventy)}
     worded = fold([ev.ConditionWorded("strip", "wide"), ev.ConditionsSkipped(("gully", "cushion"))])
     assert worded.conditions == {"strip": Noted(word="wide"), "gully": Noted(), "cushion": Noted()}
+
+
+def test_a_plan_is_known_again_by_its_fingerprint() -> None:
+    """A version that lays heads out otherwise must not pass its own places off as those called out then."""
+    same = fold([*PULLING[:-2], ev.LayChosen(Axis.DOOR_TO_FAR)])
+    assert same.plan is not None and not same.otherwise
+    known = same.plan.fingerprint
+    assert not fold([*PULLING[:-2], ev.LayChosen(Axis.DOOR_TO_FAR, known)]).otherwise
+    other = fold([*PULLING[:-2], ev.LayChosen(Axis.LEFT_TO_RIGHT, known)])
+    assert other.otherwise and other.plan is not None
+    assert fold([ev.LayChosen(Axis.DOOR_TO_FAR)], other).otherwise is False

@@ -42,7 +42,9 @@ def test_the_table_goes_to_stdout_and_the_page_to_its_folder(
 
 def test_the_same_ears_do_not_differ(manifest: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["evaluate", str(manifest), "--noise", "--limit", "2", "--against", "ours"]) == Exit.DONE
-    assert "clean: only ours right 0, only ours (the other) right 0, p 1" in capsys.readouterr().out
+    told = capsys.readouterr()
+    assert "clean: only ours right 0, only ours (the other) right 0, p 1" in told.out
+    assert "ours: 2 of 2 heard" in told.err
 
 
 @pytest.mark.parametrize(

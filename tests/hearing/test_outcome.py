@@ -42,7 +42,9 @@ def test_a_share_tells_its_interval() -> None:
 def test_two_engines_on_the_same_trials() -> None:
     better = [heard(*row) for row in (("3", "thirteen feet", "size 156 in", "thirteen feet", "size 156 in"),
                                       ("7", "two by fours", "none", "", "none"))]  # fmt: skip
-    found = compare([*TRIALS[:2], *better], [*TRIALS[:2], TRIALS[2], TRIALS[6]])
+    found = compare([*TRIALS[:3], better[1]], [*TRIALS[:2], better[0], TRIALS[6]])
+    assert (found.only_first, found.only_second, found.p) == (1, 1, 1.0)
+    found = compare([TRIALS[0], *better], [TRIALS[0], TRIALS[2], TRIALS[6]])
     assert (found.only_first, found.only_second, found.p) == (2, 0, 0.5)
     with pytest.raises(ValueError, match="same recordings"):
         compare(TRIALS, TRIALS[::-1])

@@ -2,7 +2,6 @@
 
 import gc
 import json
-import os
 import sys
 import tempfile
 from datetime import timedelta
@@ -22,9 +21,9 @@ from tests.record.scenario import BEGIN, ScriptedClock
 
 SECONDS = 30
 """Between two utterances of somebody at work."""
-PULL = ("seven eighths", "scratch that", "one and an eighth", "[unk]", "one and three quarters", "hooked")
+PULL = ("seven eighths", "scratch that", "one and an eighth", "[unk]", "two inches", "hooked")
 """Said at each pull; after it whatever leads on."""
-ONWARD = {"hold": "one and eleven sixteenths", "ready": "ready", "confirm": "yes", "paused": "resume"}
+ONWARD = {"hold": "one and seven eighths", "ready": "ready", "confirm": "yes", "paused": "resume"}
 
 
 def memory_kb() -> int:
@@ -53,6 +52,7 @@ def job(folder: Path, number: int, clock: ScriptedClock) -> int:
     while (ask := conversation.ask) is not None and ask.grammar != "close":
         for text in PULL if ask.grammar == "pull" else (ONWARD[ask.grammar],):
             take(text)
+        assert said < 1_000, "the job comes to no end"
     take("finish job")
     log.close()
     review(path)
@@ -68,7 +68,7 @@ def main(days: int) -> None:
             number += 1
             said += job(Path(folder), number, clock)
             hours = (clock.now - BEGIN).total_seconds() / 3600
-            handles = len(os.listdir("/proc/self/fd"))
+            handles = len(list(Path("/proc/self/fd").iterdir()))
             measured.append({"hours": hours, "kb": memory_kb(), "handles": handles})
     print(json.dumps({"said": said, "measured": measured}))
 

@@ -81,7 +81,7 @@ TABLE = [
     (ev.ReadingTaken(inches("7/8"), "strong"), "reading_taken", '{"manner":"strong","moved":"7/8"}'),
     (ev.HoldTaken(None, ""), "hold_taken", '{"manner":"","moved":null}'),
     (ev.ConstructionChosen(Construction.JUTE), "construction_chosen", '{"construction":"jute"}'),
-    (ev.LayChosen(Axis.DOOR_TO_FAR), "lay_chosen", '{"axis":"door_to_far"}'),
+    (ev.LayChosen(Axis.DOOR_TO_FAR, "0f"), "lay_chosen", '{"axis":"door_to_far","plan":"0f"}'),
     (ev.CornerChosen(Corner.FAR_LEFT), "corner_chosen", '{"corner":"far_left"}'),
     (ev.Proposed(ev.Slipped(), "why"), "proposed", '{"event":{"kind":"slipped","payload":{}},"why":"why"}'),
     (ev.Hooked(measure=True), "hooked", '{"measure":true}'),

@@ -316,5 +316,13 @@ def test_events_in_words(event: ev.Event, told: str) -> None:
     assert tell(event, System.IMPERIAL) == told
 
 
+def test_a_job_planned_otherwise_says_so_first() -> None:
+    """Heads laid out by another version's rules are not those that were called out."""
+    events = [ev.LayChosen(each.axis, "0f") if isinstance(each, ev.LayChosen) else each for each in scenario.events()]
+    found = summarise(scenario.rows([(1, (each,)) for each in events])).findings
+    assert (found[0].kind, "plans this room otherwise" in found[0].text) == ("other plan", True)
+    assert "other plan" not in {each.kind for each in summarise(scenario.rows()).findings}
+
+
 def test_every_event_of_a_row_has_its_kind() -> None:
     assert {encode(each)[0] for each in scenario.events()} == {each.kind for each in scenario.rows()}

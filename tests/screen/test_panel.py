@@ -1,0 +1,207 @@
+"""The panel of every ask: what is asked, what is large, the verdict, where we are; and that any screen can have it."""
+
+import json
+from fractions import Fraction
+
+import pytest
+
+from assistant.core import events as ev
+from assistant.core.asks import next_ask
+from assistant.practice.screens import Rehearsal, shots
+from assistant.screen.badge import Badge
+from assistant.screen.choices import asks, hint, title
+from assistant.screen.panel import Content, Panel, Place
+from assistant.screen.view import Exchange, panel_of
+from assistant.wording import Wording, messages
+from tests.conftest import SETUP, Talk
+
+SHOTS = {each.name: each.panel for each in shots()}
+
+
+def at_the_pull(*more: str) -> Panel:
+    return Rehearsal().say(*SETUP, *more)
+
+
+def test_every_ask_has_its_panel() -> None:
+    assert {each.ask for each in SHOTS.values()} == {*asks(), ""}
+    for name, each in SHOTS.items():
+        if name == "closed":
+            continue
+        assert each.content.value, name
+        assert each.question, name
+        assert each.keys, name
+        assert each.listed[: len(each.keys) - 1] == each.keys[:-1] or each.ask == "paused", name
+
+
+def test_every_question_has_a_short_title_and_every_title_a_question() -> None:
+    asked = {key for key in messages() if key.startswith("ask_")}
+    assert not {key for key in asked if not title(key)}
+    assert all(len(title(key).split()) <= 4 for key in asked)
+    assert hint("ask_gully") == "strip to wall"
+    assert hint("yes_or_no") == ""
+
+
+@pytest.mark.parametrize("name", SHOTS)
+def test_a_panel_is_plain_values(name: str) -> None:
+    """Nothing is lost on the way to a screen in another process."""
+    panel = SHOTS[name]
+    plain = json.loads(panel.as_json())
+    assert plain["turn"] == panel.turn
+    assert plain["content"]["value"] == panel.content.value
+    assert [each["label"] for each in plain["keys"]] == [each.label for each in panel.keys]
+    assert not any(isinstance(each, ev.Event) for each in vars(panel).values())  # type: ignore[misc, arg-type]
+
+
+def test_before_the_first_reading_the_target_and_the_position_are_seen() -> None:
+    panel = at_the_pull()
+    assert panel.content == Content("Pull 1: at least", "1 1/2 in", None, "Position 11 1/2 in")
+    assert panel.target == "least 1 1/2 in, most 2 1/8 in"
+    assert panel.last == ""
+    assert panel.place == Place("427", 1, 3, 1, 17, 17, "right wall")
+    assert str(panel.place) == "Job 427   pass 1 of 3   pull 1 of 17   right wall"
+
+
+@pytest.mark.parametrize(
+    ("said", "content"),
+    [
+        (["three quarters"], Content("Another bite", "3/4 in", Badge("short", "down", "short", "3/4 in"))),
+        (["a half", "three quarters"], Content("2 more bites", "3/4 in", Badge("short", "down", "short", "3/4 in"))),
+        (["inch and a half"], Content("Hook it", "1 1/2 in", Badge("in band", "disc", "in_band"))),
+        (["two and a half inches"], Content("Ease off", "2 1/2 in", Badge("over", "up", "over", "3/8 in"))),
+    ],
+)
+def test_a_reading_is_seen_with_its_verdict_and_what_to_do(said: list[str], content: Content) -> None:
+    assert at_the_pull(*said).content == content
+
+
+def test_what_the_screen_says_to_do_is_what_the_voice_says() -> None:
+    """Over the whole range of readings, with and without a fall-back learnt."""
+    done = {
+        "hook it": {"in_band", "over_holds", "over_nearest"},
+        "one more bite": {"in_band_thin"},
+        "ease off": {"over"},
+    }
+    for learnt in ((), ("inch and three quarters", "hooked", "inch and a half")):
+        for sixteenths in range(16, 48):
+            talk = Talk().hear(*SETUP, *(["one and three quarters", *learnt[1:]] if learnt else []))
+            whole, part = divmod(sixteenths, 16)
+            words = {1: "one", 2: "two"}[whole]
+            text = f"{words} and {_part(part)} inches" if part else f"{words} inches"
+            talk.hear(text)
+            if talk.asks != "pull":
+                continue
+            panel, keys = panel_of(talk.state), set(talk.keys)
+            expected = done.get(panel.content.instruction.lower(), {"short", "short_bites", "short_one_bite"})
+            assert keys & expected, (text, panel.content, keys)
+
+
+def _part(sixteenths: int) -> str:
+    from assistant.core.spoken import fraction
+
+    return fraction(Fraction(sixteenths, 16))
+
+
+def test_after_a_slip_the_old_reading_is_no_longer_the_value() -> None:
+    panel = at_the_pull("one inch", "it slipped")
+    assert panel.content.badge is None
+    assert panel.content.value == "1 1/2 in"
+    assert panel.last == "read 1 in"
+
+
+def test_hooked_and_still_to_be_measured() -> None:
+    panel = at_the_pull("inch and a half", "hooked")
+    assert panel.ask == "hold"
+    assert panel.content == Content("Pull 1 hooked", "Holds?", None, "was 1 1/2 in")
+
+
+def test_the_pull_before_is_told_with_its_verdict_until_the_next_reading() -> None:
+    assert at_the_pull("inch and a half", "hooked", "inch and a half").last == "pull 1 holds 1 1/2 in ● in band"
+    assert at_the_pull("skip doorway").last == "pull 1 skipped"
+
+
+def test_without_a_figure_there_is_no_verdict_and_it_is_seen_as_such() -> None:
+    setup = ["jute" if each == "tufted" else each for each in SETUP]
+    job = Rehearsal()
+    assert job.say(*setup).content == Content("Say what it moved", "Pull 1", None, "Position 11 1/2 in")
+    content = job.say("inch and a half").content
+    assert content == Content("Pull 1: moved", "1 1/2 in", Badge("no verdict", "diamond", "no_verdict", "1.04 %"))
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("confirm", Content("Yes or no?", "16 ft 2 in", None, "Length")),
+        ("confirm_opening", Content("Yes or no?", "3 ft - 5 ft 6 in", None, "Door wall doorway")),
+        ("confirm_short", Content("Yes or no?", "Hooked short?")),
+    ],
+)
+def test_what_waits_for_a_yes_is_large(name: str, content: Content) -> None:
+    assert SHOTS[name].content == content
+
+
+def test_both_sides_and_a_figure_wait_for_a_yes() -> None:
+    job = Rehearsal()
+    job.say(*SETUP[:2])
+    assert job.say("one to one point five percent").content == Content("Yes or no?", "1 to 1.5", None, "per cent")
+    both = Rehearsal().say(*SETUP[:11], "fourteen feet by twelve feet").content
+    assert both == Content("Yes or no?", "14 ft x 12 ft", None, "Length")
+    again = at_the_pull("inch and a half", "hooked", "one inch").content
+    assert again == Content("Yes or no?", "Pull 1 again?")
+
+
+def test_the_question_itself_is_not_told_as_an_answer() -> None:
+    panel = at_the_pull("inch and a half")
+    assert panel.answers == ("1 1/2 in.", "In band. Hook it.")
+    assert panel.heard == "inch and a half"
+    assert "At least" in panel.question
+
+
+def test_what_is_only_shown_is_a_note() -> None:
+    assert SHOTS["ready_notes"].notes
+    assert all(each.startswith("Caution") for each in SHOTS["ready_notes"].notes)
+
+
+def test_misses_are_counted_and_help_opens_the_list() -> None:
+    assert at_the_pull("mumble").misses == 1
+    assert not at_the_pull("mumble").understood
+    assert at_the_pull("mumble", "mumble", "mumble").misses == 3
+    assert at_the_pull("help").misses == 2
+    assert at_the_pull("mumble", "one inch").misses == 0
+
+
+def test_the_room_shows_what_is_done_now_skipped_and_to_come() -> None:
+    room = at_the_pull("skip doorway", "inch and a half", "hooked", "inch and a half", "ready").room
+    assert room is not None
+    assert [each.stands for each in room.pulls[:4]] == ["skipped", "done", "now", "to come"]
+    assert room.corners == ((0.0, 0.0), (0.0, 174.0), (144.0, 174.0), (144.0, 0.0))
+
+
+def test_a_doorway_a_hearth_and_pads_on_the_rooms_tape() -> None:
+    openings = ["left wall hearth from five feet until eight feet and one foot six deep", "yes"]
+    openings += ["door wall doorway from two feet until five feet", "yes", "that is all"]
+    panel = Rehearsal().say(*SETUP[:16], *openings)
+    assert panel.room is not None
+    assert (len(panel.room.gaps), len(panel.room.bare)) == (1, 1)
+    assert panel.room.pulls == ()
+    assert at_the_pull().pad("reading").units == ("in",)
+
+
+def test_a_closed_job_shows_its_code() -> None:
+    talk = Talk().hear(*SETUP)
+    while talk.asks != "close":
+        talk.hear("ready" if talk.asks == "ready" else "skip doorway")
+    talk.hear("finish job")
+    assert next_ask(talk.state) is None
+    panel = panel_of(talk.state, Exchange(9, "finish job", True, (Wording("a", "A.", False),), "four words"))
+    assert (panel.ask, panel.keys, panel.code) == ("", (), "four words")
+    assert panel.content == Content("Job closed", "Done", None, "Note down the code")
+    assert panel.answers == ("A.",)
+
+
+def test_an_outline_names_walls_by_their_number() -> None:
+    walls = ("job one", "woven", "no figure", "no figure", "skip the rest", "wall by wall")
+    legs = ("twelve feet turn right", "ten feet turn right", "twelve feet turn right", "ten feet turn right")
+    job = Rehearsal()
+    assert job.say(*walls).content.value == "Wall 1?"
+    panel = job.say(*legs, "that closes it", "yes", "no openings", "door left", "door to far", "ready")
+    assert panel.place.wall.startswith("wall ")
