@@ -96,7 +96,7 @@ class TimedEars:
 
 def run(*, as_json: bool) -> Exit:
     """Measure and print."""
-    figures = [*_ears(), _plan_time(), *_tube_times(), _fold_time()]
+    figures = [*_ears(), _plan_time(), *_tube_times(), _fold_time(), *_screen_times()]
     print(json.dumps([asdict(each) for each in figures], indent=2) if as_json else "\n".join(map(str, figures)))
     return Exit.DONE
 
@@ -191,6 +191,14 @@ def long_job(count: int) -> list[ev.Event]:
 def _fold_time() -> Figure:
     job = long_job(10_000)
     return Figure("fold of a job of 10,000 events, median of 9", _median_ms(lambda: fold(job), 9), "ms", 200)
+
+
+def _screen_times() -> Iterator[Figure]:
+    from assistant.screen_bench import screen_times
+
+    taps, signs = (statistics.quantiles(each, n=20)[-1] for each in screen_times(100))
+    yield Figure("tap to repaint, job file included, p95 of 100", taps, "ms", 100)
+    yield Figure("heard to first sign on the screen, p95 of 100", signs, "ms", 200)
 
 
 def _median_ms(work: Callable[[], object], times: int) -> float:

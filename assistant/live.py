@@ -53,18 +53,17 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
             folder, settings, model=options.model, quiet=options.quiet, keep_audio=options.keep_audio
         ) as place,
     ):
-        place.rehearse()
-        if not options.quiet:
-            place = replace(place, voice=AloudVoice(place.voice, microphone))
-        job = place.log(resume_job(path, place.clock) if path.exists() else begin_job(path, place.clock))
+        aloud = place if options.quiet else replace(place, voice=AloudVoice(place.voice, microphone))
+        job = aloud.log(resume_job(path, place.clock) if path.exists() else begin_job(path, place.clock))
         _say(f"listening with '{microphone.name}', job in {path}; Ctrl-C stops")
         try:
-            _talk(job, place, microphone)
+            place.rehearse()
+            _talk(job, aloud, microphone)
         except BaseException:
             job.close()
             _say(f"the job is kept; 'pullcall listen {job.path}' resumes it")
             raise
-        place.close_job(job, finished=True)
+        aloud.close_job(job, finished=True)
     return Exit.DONE
 
 

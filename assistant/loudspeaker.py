@@ -1,13 +1,15 @@
-"""The loudspeaker: plays a WAV to its end, or until it is hushed."""
+"""The loudspeaker: plays a WAV to its end, or for as long as it is wanted."""
 
-import threading
 import time
+from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
 from typing import Any
 
 from assistant.exits import Exit, Refusal
 
+_STEP_S = 0.01
+"""So soon a sound that is no longer wanted is ended."""
 _PATIENCE_S = 3.0
 """So long past the end of a sound, and the device is given up."""
 
@@ -18,30 +20,24 @@ class Loudspeaker:
     def __init__(self) -> None:
         """Raises Refusal (NO_VOICE) where there is no PortAudio or no loudspeaker."""
         self._audio = _portaudio()
-        self._hushed = threading.Event()
 
-    def play(self, wav: Path) -> None:
-        """Play `wav` to its end. Raises Refusal (NO_VOICE) for a device that fails."""
+    def play(self, wav: Path, wanted: Callable[[], bool] = lambda: True) -> None:
+        """Play `wav` to its end, or until it is not wanted. Raises Refusal (NO_VOICE) for a device that fails."""
         import soundfile
 
-        self._hushed.clear()
         samples, rate = soundfile.read(wav, dtype="int16")
         try:
             self._audio.play(samples, rate)
-            self._wait(len(samples) / rate)
+            self._wait(len(samples) / rate, wanted)
         except (self._audio.PortAudioError, ValueError) as error:
             raise _refusal(" ".join(str(error).split())) from None
 
-    def hush(self) -> None:
-        """End the sound that plays, from any thread."""
-        self._hushed.set()
-
-    def _wait(self, length_s: float) -> None:
+    def _wait(self, length_s: float, wanted: Callable[[], bool]) -> None:
         until = time.monotonic() + length_s + _PATIENCE_S
-        while self._audio.get_stream().active and not self._hushed.wait(0.01):
+        while self._audio.get_stream().active and wanted():
             if time.monotonic() > until:
                 raise _refusal("does not play")
-        # abort, not the end of what is queued: a tap silences at once
+            time.sleep(_STEP_S)
         self._audio.stop(ignore_errors=True)
 
 

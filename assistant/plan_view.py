@@ -13,14 +13,7 @@ from assistant.core.order import Direction
 from assistant.core.plan import Pass, Plan, Pull
 from assistant.core.room import Room
 from assistant.core.traverse import Misclosure
-from assistant.record.telling import opening
-
-_TAILS = {
-    "doorway": "tail in a doorway",
-    "hearth": "tail on a hearth",
-    "island": "tail on an island",
-    "reflex": "tail past a corner",
-}
+from assistant.record.telling import opening, placing
 
 
 def all_cautions(plan: Plan, noted: Mapping[str, Noted]) -> tuple[Caution, ...]:
@@ -85,8 +78,7 @@ def _figure_text(figure: Figure | None) -> str:
 def _pull_text(pull: Pull, system: System) -> str:
     least, most = _limits(pull.band, system)
     figures = f"{tape(pull.called_position, system):15} {tape(pull.span, system):15} {least:12} {most:12}"
-    remarks = (f"leaning {pull.angle} degrees" if pull.angle else "", _TAILS.get(pull.flag, ""))
-    told = "; ".join(filter(None, (build_text(pull.build, system), *remarks)))
+    told = "; ".join(filter(None, (build_text(pull.build, system), *placing(pull))))
     return f"  {pull.number:<6} {figures} {told}".rstrip()
 
 

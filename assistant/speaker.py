@@ -19,11 +19,8 @@ RINGING_S = 0.4
 class Sounder(Protocol):
     """What plays a WAV."""
 
-    def play(self, wav: Path) -> None:
-        """To its end, or until hushed. Raises Refusal (NO_VOICE)."""
-
-    def hush(self) -> None:
-        """End what plays, from any thread."""
+    def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
+        """To its end, or until it is no longer wanted. Raises Refusal (NO_VOICE)."""
 
 
 class Speaker:
@@ -55,8 +52,6 @@ class Speaker:
     def hush(self) -> None:
         """Drop what waits and end what plays."""
         self._round += 1
-        if self._sounder is not None:
-            self._sounder.hush()
 
     def finish(self, timeout_s: float) -> None:
         """Say what waits, then end; what takes longer is dropped."""
@@ -82,5 +77,4 @@ class Speaker:
         if self._voice is None or self._sounder is None:
             return
         wav = self._voice.speak(wording.say, helper=wording.helper, tone=tone)
-        if round_ == self._round:
-            self._sounder.play(wav)
+        self._sounder.play(wav, lambda: round_ == self._round)

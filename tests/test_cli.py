@@ -12,11 +12,13 @@ from assistant.cli import main
 from assistant.exits import LONGEST, Exit, Refusal, one_line
 
 OPTIONS = {
-    "demo": ("--out", "--recordings", "--model", "--quiet"),
+    "demo": ("--out", "--recordings", "--model", "--quiet", "--keep-audio"),
     "plan": ("length", "width", "--corner", "--lay", "--construction", "--figure-length", "--figure-width", "--json"),
-    "listen": ("JOB", "--device", "--model", "--quiet"),
+    "listen": ("JOB", "--device", "--model", "--quiet", "--keep-audio"),
     "hear": ("FILE", "--ask", "--model", "--json"),
-    "review": ("JOB", "--out", "--code"),
+    "review": ("JOB", "--out", "--code", "--sheet"),
+    "verify": ("JOB", "--code", "--json"),
+    "forget": ("JOB", "--audio"),
     "bench": ("--json",),
 }
 """Command -> what its help must show."""

@@ -6,9 +6,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import soundfile
 
 from assistant.cli import main
 from assistant.exits import Exit
+from assistant.ports import RATE
+from assistant.record.reading import read_job
+from assistant.record.sound import Sounds
+from assistant.record.verify import verify
 from assistant.shelf import recordings_folder
 
 DEMO = recordings_folder() / "demo"
@@ -67,3 +72,27 @@ def test_an_earlier_job_is_never_overwritten(tmp_path: Path, capsys: pytest.Capt
     (tmp_path / "demo.job").touch()
     assert main(["demo", "--quiet", "--out", str(tmp_path)]) == Exit.NOT_WRITABLE
     assert "holds a job already" in capsys.readouterr().err
+
+
+def test_audio_is_kept_where_that_is_asked_for(tmp_path: Path) -> None:
+    """Each utterance with words as a file beside the job, and none that was not heard."""
+    first = tmp_path / "recordings"
+    shutil.copytree(DEMO, first)
+    lines = (DEMO / "playlist.tsv").read_text(encoding="utf-8").splitlines()
+    (first / "playlist.tsv").write_text("\n".join(lines[:5]) + "\n", encoding="utf-8")
+    out = tmp_path / "out"
+    assert main(["demo", "--quiet", "--keep-audio", "--out", str(out), "--recordings", str(first)]) == Exit.DONE
+    rows = [row.kind for row in read_job(out / "demo.job").rows]
+    found = verify(out / "demo.job").sounds
+    assert found == Sounds(kept=4, there=4) and rows.count("said") == 4
+    for file in (out / "demo-audio").iterdir():
+        samples, rate = soundfile.read(file)
+        assert rate == RATE and 0.3 < len(samples) / rate < 9
+        assert abs(samples).max() > 0.05
+    assert not list(as_heard_without(tmp_path, first).glob("*-audio"))
+
+
+def as_heard_without(place: Path, recordings: Path) -> Path:
+    out = place / "unasked"
+    main(["demo", "--quiet", "--out", str(out), "--recordings", str(recordings)])
+    return out

@@ -1,7 +1,7 @@
 """Which sentences of one ask sound too much alike, and which are cut-off sentences in their own right.
 
 Sentences are drawn by the grammar's sampler; from each, every change of one word, of two words for one or of one for
-two, and every word more or less that stays within reach of the ear is tried. A change counts where the grammar accepts
+two, and every word left out, is tried that stays within reach of the ear. A change counts where the grammar accepts
 it and the meaning is another one.
 """
 
@@ -103,9 +103,9 @@ def _differs(one: Meaning | None, other: Meaning | None) -> bool:
 def _changes(text: str, source: Grammar, least: float) -> Iterator[tuple[str, str, str]]:
     """(words, words in their place, whole changed sentence)."""
     words = text.split()
-    for size in (1, 2, 0):
+    for size in (1, 2):
         for at in range(len(words) - size + 1):
-            said = " ".join(words[at : at + size]) or NOTHING
+            said = " ".join(words[at : at + size])
             for heard in _near(said, source, least):
                 middle = [] if heard == NOTHING else heard.split()
                 yield said, heard, " ".join([*words[:at], *middle, *words[at + size :]])
@@ -115,12 +115,12 @@ _near_known: dict[tuple[str, str, float], tuple[str, ...]] = {}
 
 
 def _near(said: str, source: Grammar, least: float) -> tuple[str, ...]:
-    """Wordings within reach of `said`: one word, two for one, none; one word for none."""
+    """Wordings within reach of `said`: one word, two for one, none."""
     key = (said, source.name, least)
     if key not in _near_known:
         one = sorted(source.vocabulary)
-        two = [] if said.count(" ") or said == NOTHING else [f"{a} {b}" for a in one for b in one]
-        choices = [NOTHING, *one, *two] if said != NOTHING else one
+        two = [] if said.count(" ") else [f"{a} {b}" for a in one for b in one]
+        choices = [NOTHING, *one, *two]
         long = _length(said)
         _near_known[key] = tuple(
             each for each in choices if each != said and abs(_length(each) - long) < least and apart(said, each) < least

@@ -84,6 +84,8 @@ class Measures:
     """Words wrong, left out or put in, against words said."""
     accepted: Share
     """Other speech taken for a sentence."""
+    cut_short: Share
+    """Sentences whose result was there before their speech had ended: the end-pointer took a pause for the end."""
     late_s: list[float]
     """Of every sentence heard."""
 
@@ -102,6 +104,7 @@ def measure(outcomes: Sequence[Outcome]) -> Measures:
         sentence_errors=share(said != heard for said, heard in spoken),
         word_errors=Share(sum(errors(*each) for each in spoken), sum(len(said) for said, _ in spoken)),
         accepted=share(each.taken for each in outcomes if not each.item.inside),
+        cut_short=share(each.late_s is not None and each.late_s < 0 for each in inside),
         late_s=[each.late_s for each in inside if each.late_s is not None],
     )
 

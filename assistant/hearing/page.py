@@ -93,7 +93,7 @@ def conditions_table(outcomes: Group) -> str:
     """All measures, a line for each condition."""
     head = [
         *("condition", "right", "asked", "wrong taken", "of it the act right", "refused", "sentence error"),
-        *("word error", "other speech taken", "end of speech to result, p50 / p95"),
+        *("word error", "cut short by end-pointing", "other speech taken", "end of speech to result, p50 / p95"),
     ]
     rows = [_measures(name, measure(each)) for name, each in grouped(outcomes, lambda each: each.condition).items()]
     return table(head, rows)
@@ -110,6 +110,7 @@ def _measures(name: str, found: Measures) -> list[str]:
         str(found.refused),
         str(found.sentence_errors),
         f"{found.word_errors.percent:.1f}",
+        f"{found.cut_short.percent:.1f}",
         _accepted(found.accepted),
         _late(found.late_s),
     ]
@@ -133,8 +134,10 @@ def _by(outcomes: Group, name: str, key: Callable[[Outcome], str]) -> str:
     rows = []
     for value, each in sorted(grouped(outcomes, key).items()):
         found = measure(each)
-        rows.append((value, found.right.whole, found.right, found.wrong, found.refused, found.accepted))
-    return table((name, "sentences", "right", "wrong taken", "refused", "other speech taken"), rows)
+        shares = (found.right, found.wrong, found.refused, found.cut_short, found.accepted)
+        rows.append((value, found.right.whole, *shares))
+    head = ("sentences", "right", "wrong taken", "refused", "cut short by end-pointing", "other speech taken")
+    return table((name, *head), rows)
 
 
 def _kinds(outcomes: Group) -> str:

@@ -3,30 +3,40 @@
 Implements ports.Store.
 """
 
+import glob
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from itertools import count
 from pathlib import Path
 
 from assistant.core.log_events import CarriedOn, ClockJumped
-from assistant.exits import Refusal
+from assistant.exits import Exit, Refusal
 from assistant.ports import Clock
 from assistant.record.chain import Row
 from assistant.record.clock import clock_jumps
-from assistant.record.codec import encode
+from assistant.record.codec import decode, encode
 from assistant.record.job_file import JobFile, begin_job
+from assistant.record.reading import read_job
 from assistant.record.trouble import DiskFailed
 
 _Rows = Sequence[tuple[str, str]]
+_LINK = "carried_on"
 
 
 class JobLog:
     """Keeps every acknowledged row in memory too, so that a disk that has gone cannot take them away."""
 
     def __init__(self, job: JobFile, clock: Clock, alarm: Callable[[Path], object]) -> None:
-        """`alarm` is told the path of each new file, before anything recorded there is acknowledged."""
+        """`alarm` is told the path of each new file, before anything recorded there is acknowledged.
+
+        Raises Refusal (BAD_JOB), with `job` closed, for a file that went on in a new one: the job must not fork.
+        """
         self._job, self._clock, self._alarm = job, clock, alarm
         self._kept = list(job.history())
+        later = _later(job.path, self._kept)
+        if later is not None:
+            job.close()
+            raise Refusal(Exit.BAD_JOB, f"{job.path}: went on in {later} after a disk error; resume that one")
 
     @property
     def path(self) -> Path:
@@ -102,6 +112,18 @@ def _places(path: Path) -> Iterator[Path]:
     yield path.parent
     with suppress(RuntimeError):
         yield Path.home()
+
+
+def _later(path: Path, rows: Sequence[Row]) -> Path | None:
+    """The file that goes on from one of these rows; None = there is none."""
+    heads = {each.hash for each in rows}
+    for folder in _places(path):
+        for other in sorted(folder.glob(f"{glob.escape(path.stem)}-*{path.suffix}")):
+            with suppress(Refusal):
+                links = [decode(each.kind, each.payload) for each in read_job(other).rows if each.kind == _LINK]
+                if any(isinstance(each, CarriedOn) and each.file == path.name and each.head in heads for each in links):
+                    return other
+    return None
 
 
 def _free(folder: Path, old: Path) -> Path:

@@ -5,7 +5,7 @@ from assistant.core.plan import Plan
 from assistant.record import marks
 from assistant.record.drawing import draw_plan
 from assistant.record.report import templates
-from assistant.record.telling import words
+from assistant.record.telling import wall_name, words
 
 
 def plan_svg(plan: Plan) -> str:
@@ -19,7 +19,7 @@ def plan_svg(plan: Plan) -> str:
             pulls=[
                 {
                     "number": each.number,
-                    "wall": each.wall.value,
+                    "wall_name": wall_name(each, outlined=room.outline is not None),
                     "position": tape(each.called_position, system),
                     "mark": "planned",
                 }

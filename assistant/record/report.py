@@ -101,6 +101,8 @@ def write_json(summary: JobSummary, path: Path) -> Path:
 
 
 def _write(text: str, path: Path) -> Path:
+    if path.is_symlink():  # in a folder from elsewhere it may lead anywhere
+        raise Refusal(Exit.NOT_WRITABLE, f"{path}: is a link; remove it, or choose another folder")
     try:
         # A lone surrogate from a damaged name must not stop the report.
         path.write_bytes(text.encode("utf-8", "replace"))

@@ -72,12 +72,13 @@ def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> R
     if reading.blank:
         return Review(f"{path}: an empty job file; nothing was recorded", Exit.FINDINGS, ())
     summary = summarise(reading.rows, _damage(reading))
-    base = (out or path.parent) / path.stem
+    # Put together in one step: a stem such as '.' would climb out of the folder.
+    base = f"{out or path.parent}/{path.stem}"
     files = (
-        write_report(summary, base.with_name(f"{base.name}.html")),
-        write_csv(summary, base.with_name(f"{base.name}.csv")),
-        write_json(summary, base.with_name(f"{base.name}.json")),
-        *([write_sheet(summary, base.with_name(f"{base.name}-sheet.html"))] if sheet else []),
+        write_report(summary, Path(f"{base}.html")),
+        write_csv(summary, Path(f"{base}.csv")),
+        write_json(summary, Path(f"{base}.json")),
+        *([write_sheet(summary, Path(f"{base}-sheet.html"))] if sheet else []),
     )
     checked, fits = _checked(reading, typed_code)
     lines = [*_lines(path, summary), *checked, *(f"written    {each}" for each in files)]

@@ -71,7 +71,8 @@ class DirectionSummary:
     """Percentage points of it that the pattern asks, on top of the maker's or the default figure; kept apart."""
     vouch: str
     """Who gave the figure: 'maker', 'default' or 'none'."""
-    span: Length | None
+    spans: tuple[Length, Length] | None
+    """The shortest and the longest of its pulls."""
     counts: dict[str, int]
     """Pulls by mark."""
     average: Fraction | None
@@ -278,7 +279,9 @@ def _direction(state: State, direction: Direction, pulls: Sequence[PullSummary])
     own = [each for each in pulls if each.pull.direction is direction]
     made = [each.percent for each in own if each.percent is not None]
     average = sum(made, Fraction(0)) / len(made) if made else None
-    return DirectionSummary(direction, figure, pattern, vouch, own[0].pull.span if own else None, count(own), average)
+    spans = [each.pull.span for each in own]
+    both = (min(spans), max(spans)) if spans else None
+    return DirectionSummary(direction, figure, pattern, vouch, both, count(own), average)
 
 
 def _condition(state: State, kind: str, given: Sequence[Caution]) -> ConditionSummary:

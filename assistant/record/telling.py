@@ -8,6 +8,7 @@ from assistant.core.conditions import Noted, name_of
 from assistant.core.floor import Opening
 from assistant.core.length import ZERO, Length, System, system_of, tape
 from assistant.core.meaning import Quantity
+from assistant.core.pull import Pull
 
 _BARE: dict[type, str] = {
     ev.OutlineBegun: "wall by wall",
@@ -114,6 +115,25 @@ def _room(event: ev.Event) -> str:
         case ev.OpeningsSettled(how):
             return "openings: not recorded" if how == "skipped" else "openings told"
     return ""
+
+
+_TAILS = {
+    "doorway": "tail in a doorway",
+    "hearth": "tail on a hearth",
+    "island": "tail on an island",
+    "reflex": "tail past a corner",
+}
+
+
+def wall_name(pull: Pull, *, outlined: bool) -> str:
+    """The wall a pull goes to: 'the far wall'; by its number where the room is told wall by wall: 'wall 5'."""
+    return f"wall {pull.wall_number}" if outlined else f"the {pull.wall.value} wall"
+
+
+def placing(pull: Pull) -> tuple[str, ...]:
+    """What is out of the ordinary about where head and tail stand; nothing for a straight pull from a sound wall."""
+    lean = f"leaning {number(pull.angle)} degrees" if pull.angle else ""
+    return tuple(filter(None, (lean, _TAILS.get(pull.flag, ""))))
 
 
 def opening(given: Opening, system: System, side: str) -> str:

@@ -13,7 +13,7 @@ from assistant.record.clock import moment
 from assistant.record.drawing import draw_plan
 from assistant.record.limits import LIMITS
 from assistant.record.summary import ConditionSummary, DirectionSummary, JobSummary, PullSummary
-from assistant.record.telling import asked, number, words
+from assistant.record.telling import asked, number, placing, wall_name, words
 
 CORRECTIONS = ("refused", "misheard", "scratched", "rejected", "reopened", "slipped")
 """Findings shown under 'corrections'; the others are exceptions of the work itself."""
@@ -125,7 +125,7 @@ def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, str]:
     return {
         "name": each.direction.value,
         "mark": each.mark,
-        "span": _tape(each.span, summary),
+        "span": " to ".join(dict.fromkeys(_tape(span, summary) for span in each.spans or (None,))),
         "figure": asked(each.figure, each.pattern),
         "vouch": _VOUCH[each.vouch],
         "average": percent_text(each.average),
@@ -135,11 +135,13 @@ def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, str]:
 
 def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]:
     pull, record, band = each.pull, each.record, each.pull.band
+    outlined = summary.room is not None and summary.room.outline is not None
     return {
         "number": pull.number,
         "pass": each.pass_number,
         "direction": pull.direction.value,
-        "wall": pull.wall.value,
+        "wall": str(pull.wall_number) if outlined else pull.wall.value,
+        "wall_name": wall_name(pull, outlined=outlined),
         "position": _tape(pull.called_position, summary),
         "band": "no figure" if band is None else _band(each, summary),
         "head": _tape(record.head, summary),
@@ -150,7 +152,7 @@ def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]
         "percent": percent_text(each.percent),
         "how": "" if each.outcome is None else ("estimated" if each.estimated else "measured"),
         "mark": each.mark,
-        "remark": "; ".join(filter(None, (words(record.skipped), *(words(note) for note in record.notes)))),
+        "remark": "; ".join(filter(None, (*placing(pull), words(record.skipped), *map(words, record.notes)))),
         "chart": draw_chart(each, full),
     }
 

@@ -68,6 +68,8 @@ class PullcallApp(App[None]):
         self.panel = WAITING
         self.level = ""
         self.trouble = ""
+        self.signs = 0
+        """First signs of utterances shown so far."""
 
     def get_css_variables(self) -> dict[str, str]:
         """The library's, and ours."""
@@ -112,6 +114,7 @@ class PullcallApp(App[None]):
                 self.level = meter(message.news)
                 self._header()
             case Sign(heard):
+                self.signs += 1
                 self._answers(f"... {heard}")
             case Trouble(line):
                 self.trouble = line

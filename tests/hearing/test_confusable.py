@@ -54,6 +54,7 @@ def test_two_words_for_one() -> None:
     pairs = [each.pair for each in clashes("size", ["sixty by ten"])]
     assert ("six two", "sixty") in pairs
     assert ("sixteen", "sixty") in pairs
+    assert ("six two", "sixty") in [each.pair for each in clashes("size", ["six two by ten"])]
 
 
 def test_the_sixteenths_that_must_not_be_lost() -> None:

@@ -17,7 +17,7 @@ TRIALS = [
     heard("1", "twelve feet", "size 144 in", "twelve feet", "size 144 in"),
     heard("2", "twelve feet", "size 144 in", "twelve foot", "size 144 in", 0.5),
     heard("3", "thirteen feet", "size 156 in", "thirty feet", "size 360 in"),
-    heard("4", "twelve feet", "size 144 in", "help", "help"),
+    heard("4", "twelve feet", "size 144 in", "help", "help", -0.5),
     heard("5", "twelve feet six", "size 150 in", "[unk]", "none", None),
     heard("6", "hello there", "none", "[unk]", "none"),
     heard("7", "two by fours", "none", "two by four", "size 24 in 48 in"),
@@ -31,7 +31,8 @@ def test_every_measure() -> None:
     assert found.sentence_errors == Share(4, 5)
     assert found.word_errors == Share(1 + 1 + 2 + 3, 11)
     assert found.accepted == Share(1, 2)
-    assert found.late_s == [0.4, 0.5, 0.4, 0.4]
+    assert found.cut_short == Share(1, 5)
+    assert found.late_s == [0.4, 0.5, 0.4, -0.5]
 
 
 def test_a_share_tells_its_interval() -> None:

@@ -198,6 +198,23 @@ def test_r7_the_alarm_comes_before_the_acknowledgement_and_the_chain_goes_on(tmp
     again.close()
 
 
+def test_r7_the_old_file_is_not_gone_on_with(tmp_path: Path) -> None:
+    """Resumed under its old name the job would fork; another job with a like name is none of its business."""
+    _, log, _ = broken(tmp_path / "a.job")
+    log.append([("b", "{}")])
+    log.close()
+    clock = ScriptedClock()
+    with pytest.raises(Refusal, match=r"a\.job: went on in .*a-2\.job after a disk error; resume that one") as refused:
+        JobLog(resume_job(tmp_path / "a.job", clock), clock, print)
+    assert refused.value.code is Exit.BAD_JOB
+    JobLog(resume_job(tmp_path / "a-2.job", clock), clock, print).close()
+    (tmp_path / "a.job").unlink()
+    begin = JobLog(begin_job(tmp_path / "a.job", clock), clock, print)
+    begin.append([("z", "{}")])
+    begin.close()
+    JobLog(resume_job(tmp_path / "a.job", clock), clock, print).close()
+
+
 def test_r7_an_earlier_new_file_is_never_written_over(tmp_path: Path) -> None:
     (tmp_path / "a-2.job").write_text("something else")
     _, log, moved = broken(tmp_path / "a.job")

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 from fractions import Fraction
 from html.parser import HTMLParser
 from itertools import combinations
@@ -230,7 +231,7 @@ def test_rows_after_the_close_are_told() -> None:
 
 def test_a_clock_jump_is_told() -> None:
     rows = list(scenario.rows())
-    rows[-1] = rows[-1].__class__(**{**rows[-1].__dict__, "wall": "2026-03-18T09:48:37.000+01:00"})
+    rows[-1] = replace(rows[-1], wall="2026-03-18T09:48:37.000+01:00")
     assert f"jumped by 86400.0 s before row {rows[-1].seq}" in render_html(summarise(rows))
 
 

@@ -48,6 +48,24 @@ def test_reports_go_where_they_are_wanted(job: Path, tmp_path: Path) -> None:
     assert refused.value.code is Exit.NOT_WRITABLE
 
 
+@pytest.mark.parametrize("name", ["..job", ".job", "...job", "a b\n.job", "-rf.job", "x" * 200 + ".job"])
+def test_no_report_leaves_its_folder(tmp_path: Path, name: str) -> None:
+    out = tmp_path / "deep" / "out"
+    found = review(scenario.write(tmp_path / name), out, sheet=True)
+    assert len(found.files) == 4 and all(each.parent == out for each in found.files)
+    assert sorted(out.iterdir()) == sorted(found.files)
+    assert [each.name for each in (tmp_path / "deep").iterdir()] == ["out"]
+
+
+def test_no_report_is_written_through_a_link(job: Path, tmp_path: Path) -> None:
+    mine = tmp_path / "mine.txt"
+    mine.write_text("mine")
+    (tmp_path / "0427.csv").symlink_to(mine)
+    with pytest.raises(Refusal, match=r"0427\.csv: is a link") as refused:
+        review(job)
+    assert refused.value.code is Exit.NOT_WRITABLE and mine.read_text() == "mine"
+
+
 def test_the_code_kept_elsewhere(job: Path) -> None:
     code = job_code(scenario.rows())
     fits = review(job, typed_code=code)

@@ -121,6 +121,8 @@ def test_a_made_up_log_names_no_file_outside_its_folder(tmp_path: Path, digest: 
     job = begin_job(path, ScriptedClock())
     job.append([encode(scenario.started()), encode(SoundKept(digest, 1))])
     job.close()
+    sound_folder(path).mkdir()
+    (tmp_path / "a.job.wav").write_bytes(b"somebody else's")
     before = {each: each.read_bytes() for each in tmp_path.rglob("*") if each.is_file()}
     assert sounds_of(path, [SoundKept(digest, 1)]) == Sounds(kept=1)
     assert verify(path).sounds.gone == 1

@@ -65,7 +65,7 @@ def test_directions_and_who_vouches() -> None:
     length, cross = WHOLE.directions
     assert (length.direction, length.mark, length.vouch) == (Direction.LENGTH, "in band", "default")
     assert (cross.direction, cross.mark, cross.vouch) == (Direction.CROSS, "short", "default")
-    assert length.span == feet(16, 2) and length.counts == {"in band": 7, SKIPPED: 1}
+    assert length.spans == (feet(16, 2), feet(16, 2)) and length.counts == {"in band": 7, SKIPPED: 1}
     moved = sum(Fraction(each, 16) for each in (33, 33, 35, 34, 34, 32, 35))
     assert length.average == moved / 7 / 194 * 100
 

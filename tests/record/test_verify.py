@@ -43,7 +43,7 @@ def test_a_whole_job(job: Path) -> None:
         "rows       every row fits the one before it",
         f"code       {code}",
         "session    row 1, 2026-03-17 08:05: pullcall 0.1.0, speech model en-small sha256:1f0c",
-        "gap        15 min 00 s before row 84, within a session",
+        "gap        15 min 00 s before row 83, within a session",
         "gap        1 h 00 min before row 151, between two sessions",
     ):
         assert told in lines

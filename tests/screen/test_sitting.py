@@ -1,0 +1,336 @@
+"""One sitting behind every screen: taps and hearing in order, late ones told apart, nothing lost when a part fails."""
+
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.core import events as ev
+from assistant.core.tone import PLAIN, Tone
+from assistant.exits import Exit, Refusal
+from assistant.hearer import Hearer
+from assistant.orders import read_order
+from assistant.ports import Heard
+from assistant.record.codec import decode
+from assistant.record.memory import MemoryStore
+from assistant.screen.news import Listening, News, Sign, Trouble
+from assistant.screen.panel import Panel
+from assistant.sitting import Sitting
+from assistant.speaker import Speaker
+from assistant.speech.text_ears import TextEars
+from assistant.wording import Wording
+from tests.conftest import SETUP
+
+
+def started() -> ev.Started:
+    return ev.Started("test", "none", read_order())
+
+
+def wait_for(true: Callable[[], bool], what: str) -> None:
+    until = time.monotonic() + 10
+    while not true():
+        assert time.monotonic() < until, f"waited in vain for {what}"
+        time.sleep(0.005)
+
+
+class Sound:
+    """A loudspeaker that plays until it is hushed or let go."""
+
+    def __init__(self) -> None:
+        self.played: list[str] = []
+        self.free = threading.Event()
+        self.free.set()
+
+    def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
+        self.played.append(wav.name)
+        while not self.free.wait(0.005):
+            if not wanted():
+                self.played[-1] += " hushed"
+                return
+
+
+class Spoken:
+    """A voice whose files are called by what they say."""
+
+    def __init__(self, fails: bool = False) -> None:
+        self._fails = fails
+
+    def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
+        if self._fails:
+            raise Refusal(Exit.NO_VOICE, "voice: the worker is gone")
+        return Path(f"{'H ' if helper else ''}{text}")
+
+    def close(self) -> None:
+        pass
+
+
+class Told:
+    """What a screen was told."""
+
+    def __init__(self) -> None:
+        self.news: list[News] = []
+
+    def __call__(self, news: News) -> None:
+        self.news.append(news)
+
+    @property
+    def panels(self) -> list[Panel]:
+        return [each for each in self.news if isinstance(each, Panel)]
+
+    def panel(self, turn: int) -> Panel:
+        wait_for(lambda: any(each.turn == turn for each in self.panels), f"turn {turn}")
+        return next(each for each in self.panels if each.turn == turn)
+
+
+class Bench:
+    """A sitting with everything it needs."""
+
+    def __init__(self, store: MemoryStore | None = None, sound: Sound | None = None) -> None:
+        self.told = Told()
+        self.store = store or MemoryStore()
+        self.speaker = Speaker(Spoken() if sound else None, sound, lambda line: self.told(Trouble(line)))
+        self.sitting = Sitting(self.store, started, self.speaker, self.told, lambda: "five words")
+        self.sitting.start()
+        self.told.panel(0)
+
+    def tap(self, *sentences: str) -> Panel:
+        panel = self.told.panels[-1]
+        for each in sentences:
+            self.sitting.tap(panel.turn, each)
+            panel = self.told.panel(panel.turn + 1)
+        return panel
+
+    def events(self) -> list[ev.Event]:
+        return [decode(kind, payload) for kind, payload in self.store.rows()]
+
+
+def test_taps_are_committed_as_such_and_answered_by_the_next_panel() -> None:
+    bench = Bench()
+    panel = bench.tap(*SETUP, "one inch")
+    assert panel.content.value == "1 in"
+    said = [each for each in bench.events() if isinstance(each, ev.Said)]
+    assert [each.text for each in said] == [*SETUP, "one inch"]
+    assert {each.by for each in said} == {"tap"}
+
+
+def test_a_late_tap_is_told_and_not_taken_for_the_next_question() -> None:
+    """Somebody taps 'hooked' twice, or taps while the same was said: the second must not hook the next pull."""
+    bench = Bench()
+    turn = bench.tap(*SETUP, "inch and a half").turn
+    bench.sitting.tap(turn, "hooked")
+    bench.sitting.tap(turn, "hooked")
+    bench.told.panel(turn + 1)
+    wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
+    bench.sitting.end()
+    assert sum(isinstance(each, ev.Hooked) for each in bench.events()) == 1
+    assert [each.line for each in bench.told.news if isinstance(each, Trouble)] == [
+        "That came too late. Again, please. (hooked)"
+    ]
+
+
+def test_the_first_sign_comes_before_the_answer_is_durable() -> None:
+    rows_at_sign: list[int] = []
+    bench = Bench()
+    inner = bench.told.__class__.__call__
+
+    def watch(news: News) -> None:
+        if isinstance(news, Sign):
+            rows_at_sign.append(len(list(bench.store.rows())))
+        inner(bench.told, news)
+
+    bench.sitting._tell = watch
+    bench.tap("job one")
+    assert rows_at_sign == [1], "only Started is in the log"
+
+
+def test_what_was_heard_at_an_earlier_question_is_late_too() -> None:
+    bench = Bench()
+    bench.tap("job one")
+    heard = TextEars().listen("job").feed(b"job two\n")
+    assert heard is not None
+    bench.sitting.hear(0, heard)
+    bench.sitting.hear(1, Heard("", None, 0.0, 0.0, 1.0))
+    bench.sitting.end()
+    assert [each.digits for each in bench.events() if isinstance(each, ev.JobNamed)] == ["1"]
+
+
+def test_a_tap_stops_the_voice_and_what_waits_to_be_said() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound)
+    wait_for(lambda: len(sound.played) == 1, "the first question")
+    sound.free.clear()
+    bench.tap("job one")
+    wait_for(lambda: len(sound.played) == 2, "the answer")
+    bench.sitting.tap(1, "tufted")
+    wait_for(lambda: sound.played[1] == "Job 1. hushed", "silence")
+    sound.free.set()
+    wait_for(lambda: "Tufted synthetic." in sound.played, "the next answer")
+    bench.sitting.end()
+    bench.speaker.finish(5)
+    assert not [each for each in sound.played if each.startswith("What carpet")], "it waited, and was dropped"
+
+
+def test_nothing_is_heard_while_it_speaks_and_while_the_room_rings() -> None:
+    sound = Sound()
+    speaker = Speaker(Spoken(), sound, lambda line: None)
+    assert not speaker.deaf
+    sound.free.clear()
+    speaker.say(Wording("Hello.", "Hello.", True), PLAIN)
+    assert speaker.deaf
+    sound.free.set()
+    wait_for(lambda: bool(sound.played), "the sound")
+    assert sound.played == ["H Hello."]
+    assert speaker.deaf, "the room still rings"
+    wait_for(lambda: not speaker.deaf, "silence")
+    speaker.say(Wording("", "only shown", False), PLAIN)
+    assert not speaker.deaf
+
+
+def test_a_voice_that_fails_is_named_once_and_the_job_goes_on() -> None:
+    told: list[str] = []
+    speaker = Speaker(Spoken(fails=True), Sound(), told.append)
+    for _ in range(3):
+        speaker.say(Wording("Hello.", "Hello.", False), PLAIN)
+    speaker.finish(5)
+    assert told == ["voice: the worker is gone"]
+
+
+def test_a_closed_job_tells_its_code_and_ends_by_itself() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound)
+    bench.tap(*SETUP)
+    while bench.told.panels[-1].ask != "close":
+        bench.tap("ready" if bench.told.panels[-1].ask == "ready" else "skip doorway")
+    panel = bench.tap("finish job")
+    assert (panel.ask, panel.code) == ("", "five words")
+    wait_for(lambda: bench.sitting.ended, "the end")
+    assert bench.sitting.finished
+    bench.speaker.finish(10)
+    assert sound.played[-1] == "Job code: five words."
+    bench.sitting.tap(panel.turn, "yes")
+
+
+def test_a_job_is_resumed_at_its_question() -> None:
+    store = MemoryStore()
+    first = Bench(store)
+    first.tap(*SETUP, "one inch")
+    first.sitting.end()
+    assert not first.sitting.finished
+    second = Bench(store)
+    assert second.told.panel(0).content.value == "1 in"
+    assert second.told.panel(0).heard == ""
+
+
+def test_a_disk_that_fails_is_told_and_ends_the_sitting() -> None:
+    class Full(MemoryStore):
+        def append(self, rows):  # type: ignore[no-untyped-def]
+            if any(kind == "job_named" for kind, _ in rows):
+                raise Refusal(Exit.NOT_WRITABLE, "hall.job: disk full")
+            return super().append(rows)
+
+    bench = Bench(Full())
+    bench.sitting.tap(0, "job one")
+    wait_for(lambda: bench.sitting.ended, "the end")
+    assert [each.line for each in bench.told.news if isinstance(each, Trouble)] == ["hall.job: disk full"]
+    assert len(bench.told.panels) == 1, "nothing was acknowledged"
+
+
+# --- Ears -------------------------------------------------------------------------------------------------------
+
+
+class Line:
+    """Blocks of 'sound' that the text ears read; the level is that of the samples."""
+
+    def __init__(self, *blocks: bytes, then: Refusal | None = None) -> None:
+        self.blocks, self.then = list(blocks), then
+        self.pulled = threading.Semaphore(0)
+
+    def __iter__(self):  # type: ignore[no-untyped-def]
+        for each in self.blocks:
+            self.pulled.acquire()
+            yield each
+        if self.then:
+            raise self.then
+
+
+def test_ears_hear_at_the_question_that_is_open() -> None:
+    bench = Bench()
+    line = Line(b"job ", b"one\n", b"tufted \n")
+    hearer = Hearer(line, TextEars(), bench.sitting, bench.speaker, bench.told)
+    hearer.start()
+    line.pulled.release(2)
+    bench.told.panel(1)
+    line.pulled.release(1)
+    assert bench.told.panel(2).heard == "tufted"
+    assert {each.by for each in bench.events() if isinstance(each, ev.Said)} == {"voice"}
+    hearer.stop()
+
+
+def test_what_began_before_a_tap_is_not_heard_on_at_the_next_question() -> None:
+    bench = Bench()
+    line = Line(b"woven ", b"tufted \n")
+    hearer = Hearer(line, TextEars(), bench.sitting, bench.speaker, bench.told)
+    hearer.start()
+    line.pulled.release(1)
+    time.sleep(0.05)
+    bench.tap("job one")
+    line.pulled.release(1)
+    assert bench.told.panel(2).heard == "tufted"
+
+
+def test_ears_are_deaf_while_the_assistant_speaks() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound)
+    sound.free.clear()
+    bench.speaker.say(Wording("Hello.", "Hello.", False), PLAIN)
+    line = Line(b"job one\n", b"", b"", b"job two\n")
+    hearer = Hearer(line, TextEars(), bench.sitting, bench.speaker, bench.told)
+    hearer.start()
+    line.pulled.release(3)
+    wait_for(lambda: any(isinstance(each, Listening) and each.deaf for each in bench.told.news), "the level")
+    sound.free.set()
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    line.pulled.release(1)
+    assert bench.told.panel(1).heard == "job two"
+
+
+def test_the_level_is_that_of_the_loudest_sample() -> None:
+    bench = Bench()
+    samples = np.array([0, 16384, -8192], dtype="<i2").tobytes()
+    line = Line(b"\0\0", samples, b"\0\0")
+    Hearer(line, Deaf(), bench.sitting, bench.speaker, bench.told).start()  # type: ignore[arg-type]
+    line.pulled.release(3)
+    wait_for(lambda: any(isinstance(each, Listening) for each in bench.told.news), "the level")
+    assert next(each for each in bench.told.news if isinstance(each, Listening)) == Listening(0.5, deaf=False)
+
+
+class Deaf:
+    def listen(self, ask: str) -> "Deaf":
+        return self
+
+    def feed(self, block: bytes) -> None:
+        return None
+
+
+def test_a_microphone_that_goes_is_named_and_taps_finish_the_job() -> None:
+    bench = Bench()
+    line = Line(b"job ", then=Refusal(Exit.BAD_AUDIO, "microphone 'usb': no sound comes any more"))
+    Hearer(line, TextEars(), bench.sitting, bench.speaker, bench.told).start()
+    line.pulled.release(1)
+    wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
+    told = next(each.line for each in bench.told.news if isinstance(each, Trouble))
+    assert told == "microphone 'usb': no sound comes any more; tap instead"
+    assert bench.tap("job one", "tufted").ask == "figure"
+
+
+@pytest.mark.parametrize("sentence", ["one\ninch", "  "])
+def test_odd_taps_do_no_harm(sentence: str) -> None:
+    bench = Bench()
+    bench.tap(*SETUP)
+    bench.sitting.tap(len(SETUP), sentence)
+    bench.sitting.end()
+    expected = [*SETUP, "one inch"] if sentence.strip() else list(SETUP)
+    assert [each.text for each in bench.events() if isinstance(each, ev.Said)] == expected
