@@ -5,7 +5,7 @@ import statistics
 import sys
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from fractions import Fraction
 from functools import partial
 from pathlib import Path
@@ -16,7 +16,8 @@ from assistant.core.band import Construction, figure_for
 from assistant.core.fold import fold
 from assistant.core.kit import Kit, Tube
 from assistant.core.length import Length, System, feet, inches
-from assistant.core.order import Direction
+from assistant.core.order import Direction, Order
+from assistant.core.outline import Outline, Point
 from assistant.core.plan import Figures, Job, Plan, make_plan
 from assistant.core.room import Axis, Corner, Room
 from assistant.core.tube_sums import sums_of
@@ -96,7 +97,7 @@ class TimedEars:
 
 def run(*, as_json: bool) -> Exit:
     """Measure and print."""
-    figures = [*_ears(), _plan_time(), *_tube_times(), _fold_time(), *_screen_times()]
+    figures = [*_ears(), _plan_time(), _outline_time(), *_tube_times(), _fold_time(), *_screen_times()]
     print(json.dumps([asdict(each) for each in figures], indent=2) if as_json else "\n".join(map(str, figures)))
     return Exit.DONE
 
@@ -138,6 +139,27 @@ def big_plan() -> Plan:
     figures = Figures({each: figure_for(Construction.TUFTED_SYNTHETIC, None) for each in Direction})
     room = Room(feet(60), feet(40), System.IMPERIAL)
     return make_plan(Job(room, Corner.DOOR_LEFT, Axis.DOOR_TO_FAR, figures, read_order()))
+
+
+def comb(walls: int, tread: int) -> Room:
+    """A room of so many walls (even): a far side of treads, each so many inches wide, every other deeper."""
+    deep = [600 + place % 2 * 12 + place * 7 % 5 for place in range(walls // 2 - 1)]
+    treads = [(x, y) for n, y in enumerate(deep) for x in (n * tread, (n + 1) * tread)]
+    spots = [(0, 0), *treads, (len(deep) * tread, 0)]
+    outline = Outline(tuple(Point(Fraction(x), Fraction(y)) for x, y in spots))
+    length, width = (outline.extent(each) for each in (Axis.DOOR_TO_FAR, Axis.LEFT_TO_RIGHT))
+    return Room(length, width, System.IMPERIAL, outline=outline)
+
+
+def _outline_time() -> Figure:
+    figures = Figures({each: figure_for(Construction.TUFTED_SYNTHETIC, None) for each in Direction})
+    work = partial(_plan_afresh, comb(60, 222), figures, read_order())
+    return Figure(f"plan of 60 walls, {len(work().pulls)} pulls, median of 9", _median_ms(work, 9), "ms", 50)
+
+
+def _plan_afresh(room: Room, figures: Figures, order: Order) -> Plan:
+    # A new room each time: one keeps the floor it has worked out.
+    return make_plan(Job(replace(room), Corner.DOOR_LEFT, Axis.DOOR_TO_FAR, figures, order))
 
 
 def _plan_time() -> Figure:

@@ -109,9 +109,7 @@ class _Reader:
                 if key not in _KNOWN[section]:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
         head, kit, closure = self._head(), self._kit(), self._closure()
-        return Settings(
-            self._order(), head, self._rate(), self._distance(), kit, closure, self._theme(), self._pedal()
-        )
+        return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, self._theme(), self._pedal())
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

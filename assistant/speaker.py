@@ -1,9 +1,10 @@
 """Says lines one after the other in a thread of its own; a tap hushes it."""
 
+import contextlib
 import queue
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
 
@@ -26,9 +27,19 @@ class Sounder(Protocol):
 class Speaker:
     """The voice of a sitting. Without voice or loudspeaker it is silent at once."""
 
-    def __init__(self, voice: Voice | None, sounder: Sounder | None, trouble: Callable[[str], object]) -> None:
-        """`trouble` is told, once, the line of a voice that fails; from then on it is silent."""
+    def __init__(
+        self,
+        voice: Voice | None,
+        sounder: Sounder | None,
+        trouble: Callable[[str], object],
+        rehearsed: Sequence[str] = (),
+    ) -> None:
+        """`trouble` is told, once, the line of a voice that fails; from then on it is silent.
+
+        `rehearsed` is made into sound after the first line, before it is needed: a full disk takes no new sound.
+        """
         self._voice, self._sounder, self._trouble = voice, sounder, trouble
+        self._rehearsed = tuple(rehearsed)
         self._lines: queue.SimpleQueue[tuple[int, Wording, Tone] | None] = queue.SimpleQueue()
         self._round = 0
         self._waiting = 0
@@ -72,6 +83,13 @@ class Speaker:
                 self._silent_since = time.monotonic()
                 with self._lock:
                     self._waiting -= 1
+            self._rehearse()
+
+    def _rehearse(self) -> None:
+        texts, self._rehearsed = self._rehearsed, ()
+        for each in texts if self._voice is not None and self._sounder is not None else ():
+            with contextlib.suppress(Refusal):  # told when a line cannot be said
+                self._voice.speak(each)
 
     def _speak(self, round_: int, wording: Wording, tone: Tone) -> None:
         if self._voice is None or self._sounder is None:

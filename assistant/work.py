@@ -25,6 +25,7 @@ from assistant.settings import Settings
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
 from assistant.wording import word
+from assistant.workplace import ALARMS
 
 TAPPED = "none: tapped"
 """The model's name in the log where nobody listens."""
@@ -62,7 +63,8 @@ class Work:
         self._settings, self._wishes, self._tell = settings, wishes, tell
         self.log = JobLog(job, clock, self._carried_on)
         self._voice, sounder = self._open_voice(job.path)
-        self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)))
+        alarms = [word(line(key, text=""), System.IMPERIAL).say for key in ALARMS]
+        self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)), alarms)
         keep = SoundKeeper(lambda: self.log.path)
         self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
         self._hearer: Hearer | None = None

@@ -25,7 +25,7 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     path = _path(options)
     clock = SystemClock()
     job = resume_job(path, clock) if path.exists() else begin_job(path, clock)
-    wishes = Wishes(not options.no_mic, not options.no_voice, options.mic, options.ear_model)
+    wishes = Wishes(not options.no_mic, not options.no_voice, options.mic, options.ear_model, options.keep_sound)
     plain = options.plain or not _can_draw()
     if plain and not options.plain:
         _say("no terminal to draw on: going on in plain lines, as with --plain")

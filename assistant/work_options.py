@@ -12,6 +12,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     group.add_argument("--new", action="store_true", help="begin a new job")
     group.add_argument("--no-mic", action="store_true", help="do not listen: tap or type")
     group.add_argument("--quiet", dest="no_voice", action="store_true", help="do not speak")
+    kept = "keep the sound of each utterance beside the job (otherwise none is kept)"
+    group.add_argument("--keep-audio", dest="keep_sound", action="store_true", help=kept)
     group.add_argument("--plain", action="store_true", help="lines of text instead of a drawn screen")
     group.add_argument("--device", dest="mic", metavar="NAME", help="part of the microphone's name")
     group.add_argument("--model", dest="ear_model", type=Path, metavar="DIR", help="another Vosk model folder")
@@ -22,6 +24,7 @@ _OWN = {
     "new": "--new",
     "no_mic": "--no-mic",
     "no_voice": "--quiet",
+    "keep_sound": "--keep-audio",
     "plain": "--plain",
     "mic": "--device",
     "ear_model": "--model",

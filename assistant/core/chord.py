@@ -1,20 +1,22 @@
 """From a point of a wall straight across the room: what the stretcher's tail stands against, and how far off."""
 
-from bisect import bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from math import lcm
 
-from assistant.core import polygon
+from assistant.core import trade
 from assistant.core.bearing import Direction
 from assistant.core.compass import Axis
-from assistant.core.floor import Floor, OpeningKind
+from assistant.core.edge import HEARTH, REFLEX, WALL, Edge, edges_of
+from assistant.core.floor import Floor
+from assistant.core.ground import Bar
 from assistant.core.length import ZERO, Length
-from assistant.core.outline import Outline
-from assistant.core.polygon import Side, Spot
+from assistant.core.outline import Point
+from assistant.core.polygon import Spot
+from assistant.core.view import Hit, Sweep, View
 
-WALL, DOORWAY, HEARTH, ISLAND = "wall", "doorway", "hearth", "island"
+PLATE = Length(trade.TAIL_PLATE_WIDTH.value)
 
 
 @dataclass(frozen=True)
@@ -39,162 +41,118 @@ class Chord:
     beyond_reflex: bool
     """The tail's plate would overhang a reflex corner."""
 
+    @property
+    def trouble(self) -> str:
+        """Why the tail stands badly: 'doorway', 'hearth', 'island', 'reflex'; '' where it stands well."""
+        if self.tail.kind != WALL:
+            return self.tail.kind
+        return REFLEX if self.beyond_reflex else ""
+
 
 class ChordError(ValueError):
     """A pull that does not lead into the room."""
 
 
-@dataclass(frozen=True)
-class _Edge:
-    side: Side
-    kind: str
-    number: int
-    start: Fraction
-    """Where along its wall the side begins and ends (inches)."""
-    end: Fraction
-
-
-@dataclass(frozen=True)
-class _Sweep:
-    """All edges as seen along one direction: sorted by where they begin aside of it."""
-
-    way: Spot
-    """The direction, in whole numbers."""
-    reach: Fraction
-    """Inches in one length of `way`."""
-    lows: tuple[int, ...]
-    edges: tuple[tuple[int, int, _Edge], ...]
-    """Least and most aside, and the edge; edges along the direction are left out: they are grazed, not met."""
-
-
-_Hit = tuple[int, int, _Edge, int]
-"""Over how many parts, of how many to a length of the way, an edge is met; the edge, and its own part there."""
-
-
 class Caster:
-    """A floor prepared for many chords: corners as whole numbers, edges sorted once per direction."""
+    """A floor prepared for many chords: edges as whole numbers, sorted once per direction."""
 
-    def __init__(self, floor: Floor) -> None:
-        self.floor, outline = floor, floor.outline
-        sides = polygon.sides(floor.ring(outline.corners))
-        lengths = [outline.length_of(wall).inches for wall in range(1, outline.walls + 1)]
-        self._walls = [_Edge(side, WALL, at, Fraction(0), lengths[at - 1]) for at, side in enumerate(sides, 1)]
-        self._edges = list(self._walls)
-        for hearth in floor.hearths:
-            start, end = hearth.start.inches, hearth.end.inches
-            along = ((end, end), (end, start), (start, start))
-            fronts = zip(polygon.sides(floor.ring(floor.front(hearth)))[1:], along, strict=True)
-            self._edges += [_Edge(side, HEARTH, hearth.wall, *ends) for side, ends in fronts]
-        for number, island in enumerate(floor.islands, 1):
-            around = polygon.sides(floor.ring(island))
-            self._edges += [_Edge(side, ISLAND, number, Fraction(0), Fraction(0)) for side in around]
-        self._on = {wall: floor.on(wall) for wall in range(1, outline.walls + 1)}
-        self._clear = {wall: _clear(outline, wall) for wall in range(1, outline.walls + 1)}
-        self._sweeps: dict[Direction, _Sweep] = {}
+    def __init__(self, floor: Floor, plate: Length = PLATE) -> None:
+        self.floor = floor
+        self._edges = edges_of(floor, plate)
+        self._sweeps: dict[Direction, Sweep] = {}
 
-    def _sweep(self, direction: Direction) -> _Sweep:
+    def stand(self, wall: int, direction: Direction) -> "Stand":
+        """The wall, its heads sent back along `direction` (length one). Raises ChordError where that leads out."""
         if direction not in self._sweeps:
-            whole = lcm(direction[0].denominator, direction[1].denominator)
-            way = int(direction[0] * whole), int(direction[1] * whole)
-            aside = [tuple(way[0] * y - way[1] * x for x, y in edge.side) for edge in self._edges]
-            seen = [(min(each), max(each), edge) for each, edge in zip(aside, self._edges, strict=True)]
-            kept = sorted((each for each in seen if each[0] < each[1]), key=lambda each: each[:2])
-            inch = Fraction(whole, self.floor.scale)
-            self._sweeps[direction] = _Sweep(way, inch, tuple(low for low, _, _ in kept), tuple(kept))
-        return self._sweeps[direction]
-
-    def cast(self, wall: int, at: Length, direction: Direction, plate: Length) -> Chord:
-        """From the wall point along `direction` (length one) to the first edge; from a hearth's front, if in one."""
-        edge, sweep = self._walls[wall - 1], self._sweep(direction)
+            self._sweeps[direction] = Sweep(self._edges, direction, self.floor.scale)
+        edge, sweep = self._edges[wall - 1], self._sweeps[direction]
         if _out(edge, sweep.way) >= 0:
-            raise ChordError(f"the pull from wall {wall} does not lead into the room: it must lead away from the wall")
-        part, whole = at.inches.numerator * edge.end.denominator, at.inches.denominator * edge.end.numerator
-        if not 0 <= part <= whole:
-            raise ChordError(f"{at.inches} in lies beyond wall {wall}: it must lie within 0 to {edge.end} in")
-        inside = (each for each in self._on[wall] if each.start < at < each.end)
-        head = Footing(next((each.kind.value for each in inside), WALL), wall, at)
-        if part in (0, whole) and (beside := self._neighbour(wall, part == 0, sweep.way)):
-            return Chord(ZERO, head, beside, False)
-        (ax, ay), (bx, by) = edge.side
-        hits = _hits((ax * whole + (bx - ax) * part, ay * whole + (by - ay) * part), whole, sweep, wall)
-        begin = Fraction(0)
-        if head.kind == HEARTH:
-            # The head stands at the hearth's front: the way over the hearth itself does not count.
-            begin = min(Fraction(*hit[:2]) for hit in hits if hit[2].kind == HEARTH and hit[2].number == wall)
-            hits = [hit for hit in hits if Fraction(*hit[:2]) > begin]
-        first = hits[0]
-        for hit in hits:
-            if hit[0] * first[1] < first[0] * hit[1]:
-                first = hit
-        tail, overhangs = self._tail(first, plate)
-        return Chord(Length((Fraction(first[0], first[1]) - begin) * sweep.reach), head, tail, overhangs)
+            told = "does not lead into the room: it must lead away from the wall"
+            raise ChordError(f"the pull from wall {wall} {told}")
+        ends = [self._beside(wall, first, sweep.way) for first in (True, False)]
+        return Stand(self.floor, wall, direction, View(sweep, edge), ends)
 
-    def _neighbour(self, wall: int, first: bool, way: Spot) -> Footing | None:
+    def _beside(self, wall: int, first: bool, way: Spot) -> Footing | None:
         """The wall that stands in the way at once: at a corner, where the pull leans over the wall beside."""
         outline = self.floor.outline
         other = (wall - 2 if first else wall) % outline.walls + 1
-        edge = self._walls[other - 1]
+        edge = self._edges[other - 1]
         if outline.bend(other if first else wall) > 0 and _out(edge, way) > 0:
             return Footing(WALL, other, Length(edge.end) if first else ZERO)
         return None
 
-    def _tail(self, hit: _Hit, plate: Length) -> tuple[Footing, bool]:
-        """What stands there, and whether the plate overhangs a reflex corner."""
-        _, whole, edge, part = hit
-        if edge.kind == ISLAND:
-            return Footing(ISLAND, edge.number, ZERO), False
-        at = Length(edge.start + (edge.end - edge.start) * Fraction(part, whole))
-        if edge.kind == HEARTH:
-            return Footing(HEARTH, edge.number, at), False
-        kind, half = WALL, plate * Fraction(1, 2)
-        if openings := self._on[edge.number]:
-            under = {each.kind for each in openings if each.start < at + half and at - half < each.end}
-            kind = HEARTH if OpeningKind.HEARTH in under else DOORWAY if under else WALL
-        before, after = self._clear[edge.number]
-        over = (before is not None and at + before < half) or (after is not None and after - at < half)
-        return Footing(kind, edge.number, at), over
+
+class Stand:
+    """The places of one wall, from which heads send their tails back along one direction."""
+
+    def __init__(
+        self, floor: Floor, wall: int, direction: Direction, view: View, beside: Sequence[Footing | None]
+    ) -> None:
+        self._wall, self._direction, self._view, self._beside = wall, direction, view, beside
+        self._scale, self._openings = floor.scale, floor.on(wall)
+
+    def cast(self, at: Length) -> Chord:
+        """From there to the first edge; from a hearth's front, if in one. Raises ChordError beyond the wall."""
+        part, whole = self._place(at)
+        inside = (each.kind.value for each in self._openings if each.start < at < each.end)
+        head = Footing(next(inside, WALL), self._wall, at)
+        if part in (0, whole) and (beside := self._beside[part == whole]):
+            return Chord(ZERO, head, beside, False)
+        hits, begin = self._view.hits(part, whole), Fraction(0)
+        if head.kind == HEARTH:
+            # The head stands at the hearth's front: the way over the hearth itself does not count.
+            begin = min(_ways(hit, whole) for hit in hits if hit.seen.edge.is_front(self._wall))
+            hits = [hit for hit in hits if _ways(hit, whole) > begin]
+        first, along, troubles = self._view.tail(hits, part, whole)
+        span = Length((_ways(first, whole) - begin) * self._view.sweep.reach)
+        return Chord(span, head, _footing(first, along, troubles), REFLEX in troubles)
+
+    def bars(self) -> tuple[Bar, ...]:
+        """Every place of the wall whose tail would stand badly, exactly."""
+        return self._view.bars()
+
+    def ends(self, chord: Chord) -> tuple[Point, Point]:
+        """Where head and tail of one of its chords stand; the head not in a hearth."""
+        part, whole = self._place(chord.head.at)
+        x, y = self._view.spot(part, whole)
+        begin = Point(Fraction(x, whole * self._scale), Fraction(y, whole * self._scale))
+        span = chord.span.inches
+        return begin, Point(_gone(begin.x, self._direction[0], span), _gone(begin.y, self._direction[1], span))
+
+    def _place(self, at: Length) -> tuple[int, int]:
+        """Part and whole of the wall."""
+        one, length = at.inches, self._view.wall.end
+        part, whole = one.numerator * length.denominator, one.denominator * length.numerator
+        if not 0 <= part <= whole:
+            raise ChordError(f"{one} in lies beyond wall {self._wall}: it must lie within 0 to {length} in")
+        return part, whole
 
 
-def _out(edge: _Edge, way: Spot) -> int:
+def _footing(hit: Hit, along: Fraction, troubles: tuple[str, ...]) -> Footing:
+    edge = hit.seen.edge
+    kind = edge.kind if edge.kind != WALL or not troubles or troubles[0] == REFLEX else troubles[0]
+    return Footing(kind, edge.number, Length(along))
+
+
+def _ways(hit: Hit, whole: int) -> Fraction:
+    """How many lengths of the way the edge is off."""
+    return Fraction(hit.far, hit.seen.across * whole)
+
+
+def _out(edge: Edge, way: Spot) -> int:
     """Over 0 where the way leads out through the wall, 0 where it runs along it."""
     (ax, ay), (bx, by) = edge.side
     return way[0] * (ay - by) + way[1] * (bx - ax)
 
 
-def _hits(spot: Spot, whole: int, sweep: _Sweep, wall: int) -> list[_Hit]:
-    """Every edge that the ray meets from `spot`, given in parts of which `whole` make a unit."""
-    (along, up), aside = sweep.way, sweep.way[0] * spot[1] - sweep.way[1] * spot[0]
-    found = []
-    for _, high, edge in sweep.edges[: bisect_right(sweep.lows, aside // whole)]:
-        if high * whole < aside or (edge.kind == WALL and edge.number == wall):
-            continue
-        (ax, ay), (bx, by) = edge.side
-        across = along * (by - ay) - up * (bx - ax)
-        sign = 1 if across > 0 else -1
-        right, ahead = (ax * whole - spot[0]) * sign, (ay * whole - spot[1]) * sign
-        far = right * (by - ay) - ahead * (bx - ax)
-        if far > 0:
-            found.append((far, across * sign * whole, edge, right * up - ahead * along))
-    return found
-
-
-def _clear(outline: Outline, wall: int) -> tuple[Length | None, Length | None]:
-    """From the wall's first corner back, and from it on, to the next reflex corner along straight joints, if any."""
-    back, last = ZERO, (wall - 2) % outline.walls + 1
-    while not outline.bend(last):
-        back += outline.length_of(last)
-        last = (last - 2) % outline.walls + 1
-    on, corner = outline.length_of(wall), wall
-    while not outline.bend(corner):
-        corner = corner % outline.walls + 1
-        on += outline.length_of(corner)
-    return back if outline.bend(last) < 0 else None, on if outline.bend(corner) < 0 else None
+def _gone(begin: Fraction, part: Fraction, span: Fraction) -> Fraction:
+    return begin + part * span if part else begin
 
 
 @lru_cache(maxsize=16)
-def caster(floor: Floor) -> Caster:
+def caster(floor: Floor, plate: Length) -> Caster:
     """The floor's own caster, made once."""
-    return Caster(floor)
+    return Caster(floor, plate)
 
 
 def chord(floor: Floor, wall: int, at: Length, axis: Axis, plate: Length, lean: Direction | None = None) -> Chord:
@@ -205,7 +163,7 @@ def chord(floor: Floor, wall: int, at: Length, axis: Axis, plate: Length, lean: 
     not. From a corner that the pull leans over, the span is ZERO and the tail the wall beside. `plate` is the tail
     plate's width. Errors: ChordError for a place beyond the wall or a direction that leads out of the room.
     """
-    return caster(floor).cast(wall, at, lean or _back(floor, wall, axis), plate)
+    return caster(floor, plate).stand(wall, lean or _back(floor, wall, axis)).cast(at)
 
 
 def _back(floor: Floor, wall: int, axis: Axis) -> Direction:

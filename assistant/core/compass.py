@@ -14,8 +14,10 @@ class Wall(Enum):
     @property
     def opposite(self) -> "Wall":
         """The wall facing this one."""
-        pairs = {Wall.DOOR: Wall.FAR, Wall.FAR: Wall.DOOR, Wall.LEFT: Wall.RIGHT, Wall.RIGHT: Wall.LEFT}
-        return pairs[self]
+        return _OPPOSITE[self]
+
+
+_OPPOSITE = {Wall.DOOR: Wall.FAR, Wall.FAR: Wall.DOOR, Wall.LEFT: Wall.RIGHT, Wall.RIGHT: Wall.LEFT}
 
 
 class Axis(Enum):

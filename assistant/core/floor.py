@@ -98,8 +98,11 @@ class Floor:
 
     def on(self, wall: int) -> tuple[Opening, ...]:
         """The openings of a wall, from its first corner on."""
-        found = (each for each in self.openings if each.wall == wall)
-        return tuple(sorted(found, key=lambda each: (each.start, each.end)))
+        return tuple(each for each in self._along if each.wall == wall)
+
+    @cached_property
+    def _along(self) -> list[Opening]:
+        return sorted(self.openings, key=lambda each: (each.start, each.end))
 
     @property
     def hearths(self) -> tuple[Opening, ...]:

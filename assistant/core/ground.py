@@ -1,11 +1,26 @@
 """Where along a stretch of wall a head may stand: sets of closed spans, in whole units of some fine scale."""
 
 from bisect import bisect_left
-from collections.abc import Callable, Iterable
-from itertools import pairwise
+from collections.abc import Iterable
+from fractions import Fraction
+from math import ceil, floor
+from typing import NamedTuple
 
 Span = tuple[int, int]
 """From its first to its last unit, both included."""
+
+
+class Bar(NamedTuple):
+    """Barred ground: all between `low` and `high`, these excluded; the one place where both are the same."""
+
+    low: Fraction
+    high: Fraction
+    why: str
+    """'doorway', 'hearth', 'island', 'reflex'."""
+
+    def holds(self, at: Fraction) -> bool:
+        """Whether that place is barred."""
+        return self.low < at < self.high or self.low == at == self.high
 
 
 def join(spans: Iterable[Span]) -> list[Span]:
@@ -44,52 +59,19 @@ def nearest(spans: list[Span], to: int) -> int:
     return min((min(max(low, to), high) for low, high in spans), key=lambda at: (abs(at - to), at))
 
 
-class Ground:
-    """Finds out by sampling which centres are barred.
+def good(bars: Iterable[Bar], within: Span) -> list[Span]:
+    """What the bars, given in units, leave of `within`; a unit is barred where it lies in a bar."""
+    shut = join(span for bar in bars for span in [_shut(bar)] if span[0] <= span[1])
+    lows = [within[0], *(max(high + 1, within[0]) for _, high in shut)]
+    highs = [*(min(low - 1, within[1]) for low, _ in shut), within[1]]
+    return [(low, high) for low, high in zip(lows, highs, strict=True) if low <= high]
 
-    Looked at: every `step`, both ends, every place named to `look`; where one sample is barred and its neighbour is
-    not, the edge is halved down to `fine`. Between two good samples the ground counts as good until a look proves it
-    otherwise.
-    """
 
-    def __init__(self, span: Span, step: int, fine: int, barred: Callable[[int], bool]) -> None:
-        self._fine, self._barred = fine, barred
-        self._seen: dict[int, bool] = {}
-        low, high = span
-        for at in (*range(low, high, step), high):
-            self.look(at)
-        self._sharpen()
-
-    def look(self, at: int) -> bool:
-        """Is this centre barred? Remembered as a sample."""
-        if at not in self._seen:
-            self._seen[at] = self._barred(at)
-        return self._seen[at]
-
-    def good(self) -> list[Span]:
-        """Runs of good samples, as spans."""
-        runs: list[Span] = []
-        open_run = False
-        for at in sorted(self._seen):
-            if self._seen[at]:
-                open_run = False
-            elif open_run:
-                runs[-1] = (runs[-1][0], at)
-            else:
-                runs.append((at, at))
-                open_run = True
-        return runs
-
-    def _sharpen(self) -> None:
-        places = sorted(self._seen)
-        for left, right in pairwise(places):
-            one, two = left, right
-            while self._seen[one] != self._seen[two] and two - one > self._fine:
-                middle = (one + two) // 2
-                if self.look(middle) == self._seen[one]:
-                    one = middle
-                else:
-                    two = middle
+def _shut(bar: Bar) -> Span:
+    """First and last unit in a bar; the last before the first where there is none."""
+    if bar.low == bar.high:
+        return ceil(bar.low), floor(bar.high)
+    return floor(bar.low) + 1, ceil(bar.high) - 1
 
 
 def holds(spans: list[Span], at: int) -> bool:

@@ -77,6 +77,6 @@ def _nearest(wall: Length, count: int, rule: HeadRule) -> Layout:
 
 def _place(wall: Length, count: int, gap: Length, rule: HeadRule, yielded: Yielded) -> Layout:
     corner = (wall - rule.width * count - gap * (count - 1)) * Fraction(1, 2)
-    first = corner + rule.width * Fraction(1, 2)
-    centres = tuple(first + (rule.width + gap) * place for place in range(count))
+    first, pitch = corner + rule.width * Fraction(1, 2), rule.width + gap
+    centres = tuple(first + pitch * place for place in range(count))
     return Layout(centres, gap, corner, yielded)

@@ -6,7 +6,6 @@ An international foot is 0.3048 m and an inch 25.4 mm exactly (NIST SP 811, NIST
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
-from math import ceil, floor
 
 from assistant.core.meaning import Quantity
 
@@ -63,15 +62,23 @@ class Length:
 
     def up_to(self, step: "Length") -> "Length":
         """Rounded up to a multiple of `step`."""
-        return step * ceil(self.per(step))
+        part, whole = self._in(step)
+        return step * -(-part // whole)
 
     def down_to(self, step: "Length") -> "Length":
         """Rounded down to a multiple of `step`."""
-        return step * floor(self.per(step))
+        part, whole = self._in(step)
+        return step * (part // whole)
 
     def nearest(self, step: "Length") -> "Length":
         """The nearest multiple of `step`; halves go up."""
-        return step * floor(self.per(step) + Fraction(1, 2))
+        part, whole = self._in(step)
+        return step * ((2 * part + whole) // (2 * whole))
+
+    def _in(self, step: "Length") -> tuple[int, int]:
+        # How many steps, as part / whole in whole numbers: plans ask too often for fractions.
+        one, other = self.inches, step.inches
+        return one.numerator * other.denominator, one.denominator * other.numerator
 
 
 ZERO = Length(Fraction(0))

@@ -119,8 +119,11 @@ class Outline:
 
     @cached_property
     def _lengths(self) -> tuple[Length, ...]:
-        pairs = (self.ends(wall) for wall in range(1, self.walls + 1))
-        return tuple(Length(root((b.x - a.x) ** 2 + (b.y - a.y) ** 2)) for a, b in pairs)
+        steps = ((b[0] - a[0], b[1] - a[1]) for a, b in polygon.sides(self.ring))
+        return tuple(
+            Length(root(Fraction(x * x + y * y, self.scale**2)) if x and y else Fraction(abs(x + y), self.scale))
+            for x, y in steps
+        )
 
     @property
     def perimeter(self) -> Length:
@@ -134,7 +137,8 @@ class Outline:
 
     def facing(self, wall: int) -> Wall:
         """Which of the four walls it belongs to: the axis nearest to its outward direction; halfway, far or door."""
-        x, y = self.outward(wall)
+        a, b = self.ring[wall - 1], self.ring[wall % self.walls]
+        x, y = a[1] - b[1], b[0] - a[0]
         if abs(y) >= abs(x):
             return Wall.FAR if y > 0 else Wall.DOOR
         return Wall.RIGHT if x > 0 else Wall.LEFT

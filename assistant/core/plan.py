@@ -102,7 +102,7 @@ def make_plan(job: Job) -> Plan:
     for rule in job.order.passes:
         placed = _due(rows[rule.direction, rule.towards], rule, job.order.tie_off_run, tied)
         placed = _angled(job, caster, rule, placed)
-        pulls = _with_tubes(job, [_pull(job, rule, each, number + i) for i, each in enumerate(placed, start=1)])
+        pulls = _with_tubes(job, _pulls(job, rule, placed, number + 1))
         number += len(pulls)
         if pulls:
             passes.append(Pass(len(passes) + 1, rule, pulls))
@@ -119,7 +119,7 @@ def _due(line: Row, rule: PassRule, run: Length, tied: dict[Direction, Length]) 
     """The heads of this pass: a tie-off takes those within the run, at least the first; the rest those beyond it."""
     if rule.part is Part.REST:
         done = tied.get(rule.direction)
-        return tuple(each for each in line.placed if done is None or each.across > done)
+        return line.placed if done is None else tuple(each for each in line.placed if each.across > done)
     limit = max(run, min((each.across for each in line.placed), default=run))
     tied[rule.direction] = limit
     return tuple(each for each in line.placed if each.across <= limit)
@@ -133,24 +133,28 @@ def _angled(job: Job, caster: Caster, rule: PassRule, placed: tuple[Placed, ...]
     return leaning(caster, placed[0], towards, home, rule.first_angle), *placed[1:]
 
 
-def _pull(job: Job, rule: PassRule, placed: Placed, number: int) -> Pull:
+def _pulls(job: Job, rule: PassRule, placed: Sequence[Placed], first: int) -> list[Pull]:
+    """Numbered from `first` on."""
     axis, system, figure = job.axis(rule.direction), job.room.system, job.figures.of(rule.direction)
-    span = placed.chord.span
-    return Pull(
-        number=number,
-        direction=rule.direction,
-        axis=axis,
-        wall=job.side(rule.direction, rule.towards),
-        wall_number=placed.wall,
-        position=placed.position,
-        called_position=placed.position.nearest(system.position_step),
-        span=span,
-        band=None if figure is None else band(span, figure, system),
-        head_at=placed.head_at,
-        tail_at=placed.tail_at,
-        angle=placed.angle,
-        flag=placed.flag,
-    )
+    wall, step = job.side(rule.direction, rule.towards), system.position_step
+    return [
+        Pull(
+            number=number,
+            direction=rule.direction,
+            axis=axis,
+            wall=wall,
+            wall_number=each.wall,
+            position=each.position,
+            called_position=each.position.nearest(step),
+            span=each.chord.span,
+            band=None if figure is None else band(each.chord.span, figure, system),
+            head_at=each.head_at,
+            tail_at=each.tail_at,
+            angle=each.angle,
+            flag=each.flag,
+        )
+        for number, each in enumerate(placed, start=first)
+    ]
 
 
 def _with_tubes(job: Job, pulls: Sequence[Pull]) -> tuple[Pull, ...]:

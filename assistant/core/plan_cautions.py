@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
 from assistant.core import trade
-from assistant.core.band import Figure, band
+from assistant.core.band import Figure
 from assistant.core.caution import Caution
 from assistant.core.compass import Wall
 from assistant.core.deadman import Split
@@ -60,7 +60,7 @@ def _figure(direction: Direction, figure: Figure | None, pulls: Sequence[Pull], 
         text = f"{direction.value} pulls: the maker gives no figure for this carpet, so there is no verdict"
         yield Caution("no verdict", text, trade.LEAST_STRETCH.source)
         return
-    for span in dict.fromkeys(each.span for each in pulls if band(each.span, figure, system).empty):
+    for span in dict.fromkeys(each.span for each in pulls if each.band and each.band.empty):
         told = tape(span, system)
         text = f"{direction.value} pulls: no mark of the tape lies between least and most on {told}"
         yield Caution("empty band", text, "arithmetic")

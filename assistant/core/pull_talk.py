@@ -62,7 +62,7 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
             return line("in_band_thin")
         case Move.HOOK_OVER:
             return line("over_holds")
-        case Move.HOOK:
+        case _:  # Move.HOOK
             return line("in_band")
 
 
@@ -137,8 +137,7 @@ _DRIFTS = {"stretch": "drift_stretch", "fall-back": "drift_fall_back"}
 def _drifting(before: State, after: State) -> tuple[Line, ...]:
     """A caution for a drift along the pass, once: when it first shows."""
     here = before.present_pass
-    if here is None:
-        return ()
+    assert here is not None, "it was a pull that was just finished"
     was, now = (advice.drifts([here], state.records, state.loss) for state in (before, after))
     known = {each.what for each in was}
     new = [each for each in now if each.what not in known]

@@ -3,17 +3,15 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from functools import cache
 
-from assistant.core import bearing, trade
-from assistant.core.chord import WALL, Caster, Chord
+from assistant.core import bearing
+from assistant.core.chord import Caster, Chord
 from assistant.core.compass import Wall
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length
 from assistant.core.outline import Outline, Point
 from assistant.core.wall_layout import WallLayout, lay_out_wall
 
-_PLATE = Length(trade.TAIL_PLATE_WIDTH.value)
 _INTO_THE_ROOM = {Wall.DOOR: 0, Wall.LEFT: 90, Wall.FAR: 180, Wall.RIGHT: 270}
 """Degrees to the right of straight away from the door, from a wall of that side."""
 
@@ -55,14 +53,13 @@ def row(caster: Caster, towards: Wall, home: Wall, head: HeadRule) -> Row:
     walls: list[tuple[int, WallLayout]] = []
     for wall in sorted(facing, key=lambda each: min(ends[each])):
         backwards = ends[wall][0] > ends[wall][1]
-        cast = _memory(caster, wall, way)
-        laid = lay_out_wall(caster.floor.strip(wall), head, _barred(cast), backwards)
+        stand = caster.stand(wall, way)
+        laid = lay_out_wall(caster.floor.strip(wall), head, stand.bars(), backwards)
         length = outline.length_of(wall)
         for each in laid.places:
             position = length - each.centre if backwards else each.centre
-            head_at = caster.floor.place(wall, each.centre)
-            chord = cast(each.centre)
-            tail_at = _onward(head_at, way, chord.span)
+            chord = stand.cast(each.centre)
+            head_at, tail_at = stand.ends(chord)
             placed.append(Placed(wall, position, across(head_at), head_at, tail_at, chord, each.flag))
         walls.append((wall, laid))
     return Row(tuple(placed), tuple(walls))
@@ -74,27 +71,16 @@ def leaning(caster: Caster, first: Placed, towards: Wall, home: Wall, angle: Fra
     It stays straight where the tail would come against another side of the room, or stand badly.
     """
     right = _INTO_THE_ROOM[home] == (_INTO_THE_ROOM[towards] + 90) % 360
-    way = bearing.turned(straight(towards), angle if right else -angle)
-    chord = caster.cast(first.wall, first.chord.head.at, way, _PLATE)
-    if trouble(chord) or caster.floor.outline.facing(chord.tail.wall) is not towards.opposite:
+    stand = caster.stand(first.wall, bearing.turned(straight(towards), angle if right else -angle))
+    chord = stand.cast(first.chord.head.at)
+    if chord.trouble or caster.floor.outline.facing(chord.tail.wall) is not towards.opposite:
         return first
-    return replace(first, chord=chord, tail_at=_onward(first.head_at, way, chord.span), flag="", angle=angle)
+    return replace(first, chord=chord, tail_at=stand.ends(chord)[1], flag="", angle=angle)
 
 
 def straight(towards: Wall) -> bearing.Direction:
     """From a head at that side of the room straight to its tail."""
     return bearing.heading(Fraction(_INTO_THE_ROOM[towards]))
-
-
-def _onward(point: Point, way: bearing.Direction, far: Length) -> Point:
-    return Point(point.x + way[0] * far.inches, point.y + way[1] * far.inches)
-
-
-def trouble(chord: Chord) -> str:
-    """Why the tail stands badly; '' where it stands well."""
-    if chord.tail.kind != WALL:
-        return chord.tail.kind
-    return "reflex" if chord.beyond_reflex else ""
 
 
 def _measure_from(outline: Outline, home: Wall) -> Callable[[Point], Length]:
@@ -108,12 +94,3 @@ def _measure_from(outline: Outline, home: Wall) -> Callable[[Point], Length]:
         Wall.FAR: lambda point: Length(far - point.y),
     }
     return ways[home]
-
-
-def _memory(caster: Caster, wall: int, way: bearing.Direction) -> Callable[[Length], Chord]:
-    """Each chord of a wall is cast once, however often it is asked for."""
-    return cache(lambda centre: caster.cast(wall, centre, way, _PLATE))
-
-
-def _barred(cast: Callable[[Length], Chord]) -> Callable[[Length], str]:
-    return lambda centre: trouble(cast(centre))

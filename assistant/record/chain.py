@@ -45,6 +45,9 @@ def why_broken(row: Row, seq: int, before: str) -> str | None:
     """Why `row` cannot be row `seq` after one whose hash is `before`; None where it is."""
     if row.seq != seq:
         return f"row {seq} is missing"
+    texts = (row.wall, row.kind, row.payload, row.hash)
+    if type(row.monotonic_ms) is not int or not all(isinstance(each, str) for each in texts):
+        return f"row {seq} was changed or damaged: pullcall writes no such values"
     if row != chained(seq, row.wall, row.monotonic_ms, row.kind, row.payload, before):
         return f"row {seq} was changed or damaged, or a row before it was taken out"
     return None

@@ -77,18 +77,20 @@ class JobLog:
         link = encode(CarriedOn(old.path.name, len(self._kept), old.head))
         old.close()
         for folder in _places(old.path):
-            with suppress(Refusal):
-                self._job = self._copied(_free(folder, old.path))
-                self._write(self._job, (link, *rows))
-                self._alarm(self._job.path)
-                return
+            try:
+                self._job = self._copied(_free(folder, old.path), (link, *rows))
+            except Refusal:
+                continue
+            self._alarm(self._job.path)
+            return
         raise error
 
-    def _copied(self, path: Path) -> JobFile:
+    def _copied(self, path: Path, more: _Rows) -> JobFile:
         """A new file whose rows are those so far, hash by hash: its chain goes on from the old one's head."""
         job = begin_job(path, self._clock)
         try:
             job.write(self._kept)
+            self._write(job, more)
         except BaseException:
             job.close()
             raise

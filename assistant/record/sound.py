@@ -24,6 +24,16 @@ def sound_folder(job: Path) -> Path:
     return job.with_name(f"{job.stem}-audio")
 
 
+def sound_folders(job: Path, earlier: Iterable[str]) -> tuple[Path, ...]:
+    """The job's own folder, and those of the files it went on from. A name that leads elsewhere is passed over."""
+    found = [sound_folder(job)]
+    for name in earlier:
+        with suppress(ValueError, OSError):
+            folder = sound_folder(job.with_name(name))
+            found += [folder] if folder.is_dir() else []
+    return tuple(dict.fromkeys(found))
+
+
 class SoundKeeper:
     """Writes each utterance as a WAV file called by its hash: mono, signed 16 bit, RATE samples a second."""
 
@@ -96,12 +106,13 @@ class Sounds:
         return self.kept - self.there - self.changed
 
 
-def sounds_of(job: Path, kept: Iterable[SoundKept]) -> Sounds:
+def sounds_of(folders: Iterable[Path], kept: Iterable[SoundKept]) -> Sounds:
     """Hold the files against the hashes in the log. A hash that is none names no file."""
-    counts = {True: 0, False: 0, None: 0}
+    total = there = changed = 0
     for each in kept:
-        counts[_sound(sound_folder(job) / f"{each.sha256}.wav", each.sha256)] += 1
-    return Sounds(sum(counts.values()), counts[True], counts[False])
+        found = [_sound(folder / f"{each.sha256}.wav", each.sha256) for folder in folders]
+        total, there, changed = total + 1, there + (True in found), changed + (True not in found and False in found)
+    return Sounds(total, there, changed)
 
 
 def _sound(file: Path, digest: str) -> bool | None:
@@ -110,16 +121,15 @@ def _sound(file: Path, digest: str) -> bool | None:
         return None
     try:
         return sha256(file.read_bytes()).hexdigest() == digest
-    except OSError:
+    except (OSError, ValueError):
         return None
 
 
-def remove_sounds(job: Path) -> int:
-    """Remove every sound of a job, those of a session that was killed too; how many there were.
+def remove_sounds(folder: Path) -> int:
+    """Remove every sound in a job's folder, those of a session that was killed too; how many there were.
 
-    Only files named as `SoundKeeper` names them, in the job's own folder. Raises Refusal (NOT_WRITABLE).
+    Only files named as `SoundKeeper` names them. Raises Refusal (NOT_WRITABLE).
     """
-    folder = sound_folder(job)
     try:
         found = [each for each in folder.iterdir() if _OURS.fullmatch(each.name)] if folder.is_dir() else []
         for each in found:

@@ -12,7 +12,7 @@ from assistant.record.audit import Audit
 from assistant.record.chain import START
 from assistant.record.code import Match, check_code, code_of, read_code, sealed
 from assistant.record.reading import Scan, scan_job
-from assistant.record.sound import Sounds, remove_sounds, sounds_of
+from assistant.record.sound import Sounds, remove_sounds, sound_folders, sounds_of
 from assistant.record.view import day_and_time, duration
 
 PROVES = (
@@ -74,7 +74,8 @@ def verify(path: Path, typed_code: str | None = None) -> Verdict:
     scan = scan_job(path, audit.take)
     whole = typed_code is not None and not scan.damage and audit.rows
     match = check_code(typed_code, audit.sealing).match if whole and typed_code is not None else None
-    return Verdict(scan, audit, sounds_of(path, audit.sounds), match, typed_code is not None)
+    sounds = sounds_of(sound_folders(path, (each.file for each in audit.links)), audit.sounds)
+    return Verdict(scan, audit, sounds, match, typed_code is not None)
 
 
 def forget_audio(path: Path) -> str:
@@ -82,8 +83,9 @@ def forget_audio(path: Path) -> str:
 
     Raises Refusal: BAD_JOB for a missing or foreign file, JOB_BUSY while a session holds it, NOT_WRITABLE.
     """
-    scan_job(path, lambda row: None)
-    removed = remove_sounds(path)
+    audit = Audit()
+    scan_job(path, audit.take)
+    removed = sum(remove_sounds(each) for each in sound_folders(path, (link.file for link in audit.links)))
     told = f"{removed} recording{'' if removed == 1 else 's'} removed" if removed else "no recordings there"
     return f"{path}: {told}; the log itself, words heard included, stays as it was"
 

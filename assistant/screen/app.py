@@ -1,6 +1,8 @@
 """The session in a terminal: one ask at a time, in type that is read across the room."""
 
 from collections.abc import Callable
+from pathlib import Path
+from textwrap import wrap
 from typing import ClassVar
 
 from textual import events
@@ -27,6 +29,8 @@ from assistant.screen.themes import variables
 
 WAITING = Panel(0, "", "", Content("One moment", "pullcall"))
 """Until the first question."""
+MOST_LINES = 3
+"""Rows that what was heard and answered may take."""
 UNDER_FROM = 6
 """Rows of the big keys from which on they show what can be said instead."""
 LIST_AT, OFFER_AT = 2, 3
@@ -44,7 +48,7 @@ class Told(Message):
 class PullcallApp(App[None]):
     """One thin screen; whatever it knows stands in its panel."""
 
-    CSS_PATH = "app.tcss"
+    CSS_PATH = Path(__file__).parent / "app.tcss"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("ctrl+c,ctrl+q", "quit", "Stop", priority=True),
@@ -68,6 +72,8 @@ class PullcallApp(App[None]):
         self.panel = WAITING
         self.level = ""
         self.trouble = ""
+        self._missing: list[str] = []
+        """Troubles told before the first question: parts that are not there."""
         self.signs = 0
         """First signs of utterances shown so far."""
 
@@ -118,6 +124,8 @@ class PullcallApp(App[None]):
                 self._answers(f"... {heard}")
             case Trouble(line):
                 self.trouble = line
+                if self.panel is WAITING:
+                    self._missing.append(line)
                 self._answers()
 
     def _new_panel(self, panel: Panel) -> None:
@@ -125,8 +133,9 @@ class PullcallApp(App[None]):
         while len(self.screen_stack) > 1 and not isinstance(self.screen, PedalScreen):
             self.pop_screen()
         self.refresh_panel()
-        if panel.notes:
-            self.push_screen(NotesScreen(panel.notes))
+        notes, self._missing = (*self._missing, *panel.notes), []
+        if notes:
+            self.push_screen(NotesScreen(notes))
         elif panel.misses == LIST_AT:
             self._more()
 
@@ -146,30 +155,29 @@ class PullcallApp(App[None]):
 
     def _draw(self, sizes: Layout) -> None:
         base, panel, content = self.screen_stack[0], self.panel, self.panel.content
-        base.query_one("#upper").styles.height = sizes.upper
         room = base.query_one("#room", RoomView)
         room.display = panel.room is not None
         room.styles.width = sizes.room_columns
         room.show(panel.room, self.palette)
-        instruction, value = base.query_one("#instruction", Big), base.query_one("#value", Big)
+        instruction = base.query_one("#instruction", Big)
         said = "Tap a key" if panel.misses >= OFFER_AT and panel.ask != "paused" else content.instruction
         instruction.styles.height = sizes.instruction + 1
         instruction.display = bool(said)
         instruction.show(said, sizes.instruction)
-        value.show(content.value, sizes.value)
         strip = base.query_one("#strip", Strip)
         strip.styles.height = sizes.strip + 2
         strip.show(content.badge, content.beside, sizes.strip, self.palette)
         base.query_one("#keys").styles.height = sizes.keys
         self._keys()
         self._header()
-        base.query_one("#facts", Static).update(self._line(panel.target, panel.last))
+        code = f"Job code: {panel.code}" if panel.code else ""
+        base.query_one("#facts", Static).update(self._line(panel.target, panel.last, code))
         self._answers()
 
     def _keys(self) -> None:
         sizes, keys = layout(*self.size), self.panel.keys
         under = sizes.keys >= UNDER_FROM
-        cells = common_cells((each.label for each in keys), sizes.columns // 3 - 1, sizes.keys - 2 * under)
+        cells = common_cells((each.label for each in keys), sizes.columns // 3 - 1, sizes.keys - 1 - under)
         for at, key in enumerate(self.screen_stack[0].query("#keys Key").results(Key)):
             key.visible = at < len(keys)
             if at < len(keys):
@@ -190,7 +198,16 @@ class PullcallApp(App[None]):
         heard = f"heard: {panel.heard}" if panel.understood else f"not understood: {panel.heard}"
         said = " ".join(panel.answers) or panel.question
         parts = (sign,) if sign else (self.trouble,) if self.trouble else (heard if panel.heard else "", said)
-        self.screen_stack[0].query_one("#answers", Static).update(self._line(*parts))
+        lines = wrap("   ".join(filter(None, parts)), self.size.width - 2)[:MOST_LINES] or [""]
+        self._make_room(len(lines))
+        self.screen_stack[0].query_one("#answers", Static).update(Styled("\n".join(f" {each}" for each in lines)))
+
+    def _make_room(self, lines: int) -> None:
+        """Rows for the answers; a long one takes them from the value."""
+        base, sizes = self.screen_stack[0], layout(*self.size)
+        base.query_one("#answers").styles.height = lines
+        base.query_one("#upper").styles.height = sizes.upper - lines + 1
+        base.query_one("#value", Big).show(self.panel.content.value, sizes.value - lines + 1)
 
     # --- Taps ---------------------------------------------------------------------------------------------------
 

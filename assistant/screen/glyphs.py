@@ -20,6 +20,8 @@ _WORDS_APART = 0.5
 """A space, in widths of a capital."""
 NARROWEST = 0.62
 """Letters may be squeezed to this share of their width before the text is shown smaller."""
+_OPEN = {"6": (0.5, 0.2, 1, 0.37), "9": (0, 0.63, 0.42, 0.8), "5": (0, 0.5, 0.42, 0.7), "3": (0, 0.26, 0.36, 0.74)}
+"""Where a digit's curve is cut open, so that it is not taken for an 8: left, top, right, bottom, as shares."""
 _GAP = 2
 """Dots between digits that are drawn dot by dot."""
 _DARK_FROM = 112
@@ -67,7 +69,12 @@ def _letter(sign: str) -> Image.Image:
     top, bottom = (int(font.getbbox("H")[at]) for at in (1, 3))
     wide = font.getlength("H") * _WORDS_APART if sign == " " else font.getlength(sign) + _APART + 2 * _STROKE
     strip = Image.new("L", (max(1, int(wide)), _SIZE * 2))
-    ImageDraw.Draw(strip).text((_STROKE, 0), sign, 255, font=font, stroke_width=_STROKE)
+    pen = ImageDraw.Draw(strip)
+    pen.text((_STROKE, 0), sign, 255, font=font, stroke_width=_STROKE)
+    if sign in _OPEN:
+        left, upper, right, lower = _OPEN[sign]
+        high = bottom - top
+        pen.rectangle((left * wide, top + upper * high, right * wide, top + lower * high), 0)
     return strip.crop((0, top - _STROKE, strip.width, bottom + _STROKE))
 
 
@@ -108,15 +115,19 @@ def _dots(text: str, columns: int, rows: int) -> Image.Image:
 
 
 def _cells(dots: Image.Image) -> tuple[str, ...]:
-    return tuple("".join(BLOCKS[_four(dots, x, y)] for x in range(0, dots.width, 2)) for y in range(0, dots.height, 2))
+    even = Image.new("L", (dots.width + dots.width % 2, dots.height))
+    even.paste(dots, (0, 0))
+    ink, wide = even.tobytes(), even.width
+    lines = []
+    for start in range(0, dots.height * wide, 2 * wide):
+        above, below = ink[start : start + wide], ink[start + wide : start + 2 * wide]
+        lines.append("".join(BLOCKS[four(above[x], above[x + 1], below[x], below[x + 1])] for x in range(0, wide, 2)))
+    return tuple(lines)
 
 
-def _four(dots: Image.Image, x: int, y: int) -> int:
-    found = 0
-    for bit, (right, down) in enumerate(((0, 0), (1, 0), (0, 1), (1, 1))):
-        inside = x + right < dots.width and y + down < dots.height
-        found |= bool(inside and dots.getpixel((x + right, y + down))) << bit
-    return found
+def four(upper_left: int, upper_right: int, lower_left: int, lower_right: int) -> int:
+    """Index of the block for four dots, each inked or 0."""
+    return (upper_left > 0) + 2 * (upper_right > 0) + 4 * (lower_left > 0) + 8 * (lower_right > 0)
 
 
 @lru_cache(maxsize=64)

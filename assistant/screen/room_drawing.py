@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from PIL import Image, ImageDraw
 
-from assistant.screen.glyphs import BLOCKS
+from assistant.screen.glyphs import BLOCKS, four
 from assistant.screen.room_picture import PullMark, RoomPicture, Spot
 
 CLASSES = ("wall", "waiting", "done", "now")
@@ -34,7 +34,7 @@ Lines = tuple[tuple[Run, ...], ...]
 def draw_room(room: RoomPicture, columns: int, rows: int) -> Lines:
     """The room in a box of so many cells, to scale; every line is `columns` long."""
     sheet = _Sheet(room, columns, rows)
-    layers = [_layer(sheet, room, each) for each in CLASSES]
+    layers = [_layer(sheet, room, each).convert("L").tobytes() for each in CLASSES]
     return tuple(tuple(_runs(layers, columns, row)) for row in range(rows))
 
 
@@ -103,10 +103,10 @@ def _inside(pull: PullMark, inches: float) -> Spot:
     return x + (to_x - x) * share, y + (to_y - y) * share
 
 
-def _runs(layers: list[Image.Image], columns: int, row: int) -> Iterator[Run]:
+def _runs(layers: list[bytes], columns: int, row: int) -> Iterator[Run]:
     text, colour = "", CLASSES[0]
     for column in range(columns):
-        sign, its = _cell(layers, column, row)
+        sign, its = _cell(layers, 2 * columns, 2 * (row * 2 * columns + column))
         if its != colour and sign != " ":
             if text:
                 yield Run(text, colour)
@@ -115,12 +115,10 @@ def _runs(layers: list[Image.Image], columns: int, row: int) -> Iterator[Run]:
     yield Run(text, colour)
 
 
-def _cell(layers: list[Image.Image], column: int, row: int) -> tuple[str, str]:
-    """The character, in the colour of the topmost class that has a dot here."""
+def _cell(layers: list[bytes], wide: int, at: int) -> tuple[str, str]:
+    """The character whose upper left dot is `at`, in the colour of the topmost class that has a dot here."""
     dots, colour = 0, CLASSES[0]
     for layer, name in zip(layers, CLASSES, strict=True):
-        for bit, (right, down) in enumerate(((0, 0), (1, 0), (0, 1), (1, 1))):
-            if layer.getpixel((column * 2 + right, row * 2 + down)):
-                dots |= 1 << bit
-                colour = name
+        own = four(layer[at], layer[at + 1], layer[at + wide], layer[at + wide + 1])
+        dots, colour = dots | own, name if own else colour
     return BLOCKS[dots], colour

@@ -12,7 +12,7 @@ from assistant.screen.glyphs import big, fitted
 
 LARGE_FROM = 3
 """A label is drawn large where it can be so many cells high; lower than that it is plain text."""
-_NARROWEST = 0.45
+_NARROWEST = 0.4
 """Labels may be squeezed further than what is read from far."""
 
 

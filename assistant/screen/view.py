@@ -72,7 +72,7 @@ def _content(state: State, ask: Ask | None, last: Exchange) -> Content:
 def _told(state: State) -> str:
     """Before a pass: what is pulled next."""
     here = state.present_pass
-    return "" if here is None else f"{len(here.pulls)} pulls, {here.pulls[0].wall.value} wall"
+    return "" if here is None else f"{len(here.pulls)} pulls to {here.pulls[0].wall.value} wall"
 
 
 def _confirm(ask: Ask, system: System) -> Content:

@@ -7,6 +7,7 @@ import pytest
 from assistant.exits import Exit, Refusal
 from assistant.ports import Store
 from assistant.record.job_file import begin_job, resume_job
+from assistant.record.job_log import JobLog
 from tests.record.scenario import ScriptedClock
 
 
@@ -65,3 +66,16 @@ class TestJobFile(StoreContract):
         with pytest.raises(Refusal) as refused:
             resume_job(self.path, ScriptedClock())
         assert refused.value.code is Exit.JOB_BUSY
+
+
+class TestJobLog(StoreContract):
+    """What a session writes to: the job file, and whatever follows it."""
+
+    @pytest.fixture
+    def store(self, tmp_path: Path) -> Store:
+        self.path = tmp_path / "a.job"
+        return JobLog(begin_job(self.path, ScriptedClock()), ScriptedClock(), print)
+
+    def reopened(self, store: Store) -> Store:
+        store.close()
+        return JobLog(resume_job(self.path, ScriptedClock()), ScriptedClock(), print)

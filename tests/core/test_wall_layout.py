@@ -5,7 +5,6 @@ inch and so does everything else, hence no layout is lost to the grid: shift a l
 far left as they go, and each comes to stand on the grid.
 """
 
-from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from assistant.core.ground import Ground, nearest
+from assistant.core.ground import Bar, good, nearest
 from assistant.core.layout import HeadRule, Yielded, lay_out
 from assistant.core.length import ZERO, Length, System, feet, inches, millimetres
 from assistant.core.wall_layout import Remark, WallLayout, lay_out_wall
@@ -27,8 +26,8 @@ Bars = tuple[tuple[int, int], ...]
 """Barred from ... to ..., half inches, ends excluded."""
 
 
-def barred_by(bars: Bars) -> Callable[[Length], str]:
-    return lambda at: "doorway" if any(low < at.inches * 2 < high for low, high in bars) else ""
+def barred_by(bars: Bars) -> list[Bar]:
+    return [Bar(Fraction(low, 2), Fraction(high, 2), "doorway") for low, high in bars]
 
 
 def can_stand(length: int, count: int, spoiled: int, bars: Bars) -> bool:
@@ -68,6 +67,7 @@ bars = st.lists(st.tuples(st.integers(0, 290), st.integers(1, 40)).map(lambda ba
 
 @settings(max_examples=300, deadline=None)
 @given(walls, bars)
+@example(inches(213), ((16, 24),))
 @example(inches(60), ((30, 40),))
 @example(inches(76), ((15, 17), (50, 60)))
 def test_finds_a_layout_wherever_there_is_one(wall: Length, bad: Bars) -> None:
@@ -112,7 +112,9 @@ def test_laws_of_any_wall(strip: list[tuple[Length, Length]], bad: Bars, reverse
     assert layout == lay_out_wall(strip, RULE, barred, reverse)
     centres = [each.centre for each in layout.places]
     assert centres == sorted(centres, reverse=reverse)
-    assert all(each.flag == barred(each.centre) for each in layout.places)
+    for each in layout.places:
+        spoiled = any(low < each.centre.inches * 2 < high for low, high in bad)
+        assert each.flag == ("doorway" if spoiled else "")
     half = RULE.width * Fraction(1, 2)
     for start, end in strip:
         inside = sorted(at for at in centres if start + half <= at <= end - half)
@@ -131,8 +133,9 @@ def test_the_mirrored_wall_has_the_mirrored_places(
 ) -> None:
     barred, end = barred_by(bad), strip[-1][1]
     layout = lay_out_wall(strip, RULE, barred, reverse)
+    other_way = [Bar(end.inches - each.high, end.inches - each.low, each.why) for each in barred]
     mirrored = [(end - high, end - low) for low, high in reversed(strip)]
-    other = lay_out_wall(mirrored, RULE, lambda at: barred(end - at), not reverse)
+    other = lay_out_wall(mirrored, RULE, other_way, not reverse)
     assert [end - each.centre for each in other.places] == [each.centre for each in layout.places]
     assert [(each.flag, each.moved) for each in other.places] == [(each.flag, each.moved) for each in layout.places]
     assert (other.gap, other.yielded) == (layout.gap, layout.yielded)
@@ -172,6 +175,14 @@ def test_a_barred_pull_that_cannot_move_stays_and_is_flagged() -> None:
     assert [each.centre for each in layout.places] == [inches(8), inches(26), inches(44), inches(62)]
     assert [each.flag for each in layout.places] == ["", "", "doorway", ""]
     assert not any(each.moved for each in layout.places)
+
+
+def test_one_head_more_where_the_fewest_cannot_dodge() -> None:
+    """17 ft 9 in take 11 heads; with 8 to 12 in barred only 12 all stand well."""
+    plain, layout = (lay_out_wall([(ZERO, inches(213))], RULE, barred_by(bad)) for bad in ((), ((16, 24),)))
+    assert (len(plain.places), len(layout.places)) == (11, 12)
+    assert [each.remark for each in layout.notes] == [Remark.ONE_MORE]
+    assert not any(each.flag for each in layout.places)
 
 
 def test_a_strip_without_stretches_has_no_pull() -> None:
@@ -216,22 +227,31 @@ def test_where_no_rule_can_be_kept_the_violation_is_the_least(wall: Length) -> N
     assert all(broken[chosen] < each if count > chosen else broken[chosen] <= each for count, each in broken.items())
 
 
-def test_a_barred_speck_between_two_looks_is_still_avoided() -> None:
-    """Its first head would stand exactly on a speck that no half-inch sample sees."""
+def test_a_barred_speck_is_avoided() -> None:
+    """Its first head would stand exactly on a single barred place: it moves by one sixteenth or less."""
     wall = inches(77)
     first = lay_out(wall).centres[0]
     assert first == inches("109/10")
-    places = lay_out_wall([(ZERO, wall)], RULE, lambda at: "reflex" if at == first else "").places
+    places = lay_out_wall([(ZERO, wall)], RULE, [Bar(first.inches, first.inches, "reflex")]).places
     assert [each.flag for each in places] == [""] * 4
     assert places[0].moved
-    assert abs((places[0].centre - first).inches) <= Fraction(1, 2)
+    assert abs((places[0].centre - first).inches) <= Fraction(1, 16)
 
 
-def test_ground_learns_what_it_is_shown() -> None:
-    ground = Ground((0, 100), 10, 2, lambda at: at == 33 or at > 74)
-    assert ground.good() == [(0, 73)], "the edge is found to within two, on the safe side"
-    assert ground.look(33)
-    assert ground.good() == [(0, 30), (40, 73)]
+def test_the_ends_of_a_bar_are_sound_and_a_bar_of_one_place_is_that_place() -> None:
+    bars = [
+        Bar(Fraction(3), Fraction(6), "hearth"),
+        Bar(Fraction(19, 2), Fraction(23, 2), ""),
+        Bar(Fraction(20), Fraction(20), ""),
+    ]
+    assert good(bars, (0, 30)) == [(0, 3), (6, 9), (12, 19), (21, 30)]
+    assert good([Bar(Fraction(41, 2), Fraction(41, 2), "")], (0, 30)) == [(0, 30)], "no unit lies on it"
+    assert good([Bar(Fraction(-5), Fraction(40), "")], (0, 30)) == []
+
+
+def test_of_bars_that_overlap_the_first_is_told() -> None:
+    bars = [Bar(Fraction(0), Fraction(50), "hearth"), Bar(Fraction(0), Fraction(90), "doorway")]
+    assert [each.flag for each in lay_out_wall([(ZERO, inches(70))], RULE, bars).places] == ["hearth"] * 3 + ["doorway"]
 
 
 def test_of_two_places_as_near_the_one_next_to_the_start_corner_is_taken() -> None:

@@ -17,7 +17,7 @@ from assistant.core import events as ev
 from assistant.core.fold import fold
 from assistant.core.log_events import ClockJumped
 from assistant.exits import Exit, Refusal
-from assistant.record.chain import Row
+from assistant.record.chain import Row, chained
 from assistant.record.clock import clock_jumps
 from assistant.record.code import Match, check_code, job_code
 from assistant.record.codec import decode, encode
@@ -26,6 +26,7 @@ from assistant.record.job_log import JobLog
 from assistant.record.reading import read_job
 from assistant.record.review import SUFFIX, review
 from assistant.record.summary import summarise
+from assistant.record.verify import verify
 from tests.record import scenario
 from tests.record.scenario import BEGIN, ScriptedClock
 from tests.record.test_job_file import tamper
@@ -77,10 +78,21 @@ def test_r4_no_damage_to_the_bytes_invents_a_row(tmp_path: Path, nightly: bool, 
             whole_again = reading.blank or reading.rows == written
             assert reading.damage or whole_again or not resumes(path), what
         found += damaged
+        assert told(path) == damaged, what
         assert not (damaged and resumes(path)), what
         assert path.read_bytes() == content or not content, what
     assert found > count // 4 and placed > 0
     tell(f"R4: {count} damaged files, {found} found damaged, {placed} with their row, 0 rows invented")
+
+
+def told(path: Path) -> bool:
+    """Does 'verify' say so, too? In one line, or in words and in JSON."""
+    try:
+        found = verify(path)
+    except Refusal:
+        return True
+    assert found.as_text() and json.loads(found.as_json())["rows"] == found.audit.rows
+    return bool(found.scan.damage)
 
 
 def resumes(path: Path) -> bool:
@@ -115,6 +127,23 @@ def test_r4_swapped_and_doubled_records_are_placed(tmp_path: Path, how: str) -> 
     place = 5 if how == "swapped" else 6
     assert reading.damage.startswith(f"row {place} was changed or damaged")
     assert reading.rows == written[: place - 1]
+
+
+@pytest.mark.parametrize("value", ["soon", 1.5, b"12"])
+def test_r4_a_made_up_row_of_other_types_is_placed(tmp_path: Path, value: object) -> None:
+    """SQLite keeps a text in a column of numbers, and its hash can be made to fit."""
+    path = scenario.write(tmp_path / "a.job", scenario.whole()[:3])
+    last = read_job(path).rows[-1]
+    base = sqlite3.connect(path)
+    row = chained(last.seq + 1, last.wall, value, "paused", "{}", last.hash)  # type: ignore[arg-type]
+    values = (row.seq, row.wall, value, row.kind, row.payload, row.hash)
+    base.execute("INSERT INTO rows VALUES (?, ?, ?, ?, ?, ?)", values)
+    base.commit()
+    base.close()
+    reading = read_job(path)
+    assert reading.rows[-1] == last and reading.damage.startswith(f"row {row.seq} was changed")
+    assert review(path).code is Exit.FINDINGS and verify(path).exit is Exit.FINDINGS
+    assert not resumes(path)
 
 
 def test_r4_a_torn_tail_is_set_aside_and_never_deleted(tmp_path: Path) -> None:
@@ -290,12 +319,6 @@ def test_r13_what_the_chain_finds_and_what_only_the_code_finds(tmp_path: Path) -
     assert replaced.damage == ""
     assert check_code(code, replaced.rows).match is Match.DIFFERS
     for name, found in (("edit", False), ("inside", False), ("tail", True), ("whole", True)):
-        verified = json.loads(_json(tmp_path / f"{name}.job", code))
+        verified = json.loads(verify(tmp_path / f"{name}.job", code).as_json())
         assert verified["consistent"] is found
         assert verified["given_code"] == ("differs" if found else "not checked")
-
-
-def _json(path: Path, code: str) -> str:
-    from assistant.record.verify import verify
-
-    return verify(path, code).as_json()

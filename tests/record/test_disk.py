@@ -3,6 +3,7 @@
 import json
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
@@ -213,6 +214,30 @@ def test_r7_the_old_file_is_not_gone_on_with(tmp_path: Path) -> None:
     begin.append([("z", "{}")])
     begin.close()
     JobLog(resume_job(tmp_path / "a.job", clock), clock, print).close()
+
+
+def test_r7_where_the_place_beside_it_is_full_it_goes_on_at_home(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (home := tmp_path / "home").mkdir()
+    monkeypatch.setattr(Path, "home", lambda: home)
+    _, log, moved = broken(tmp_path / "a.job")
+    tried: list[JobFile] = []
+
+    def small(path: Path, clock: Any) -> JobFile:
+        tried.append(begin_job(path, clock))
+        if path.parent == tmp_path:
+            base_of(tried[-1]).execute("PRAGMA max_page_count = 2")
+        return tried[-1]
+
+    monkeypatch.setattr("assistant.record.job_log.begin_job", small)
+    assert log.append([("b", f'"{"x" * 9_000}"')]) == 3
+    assert [each.path for each in tried] == [tmp_path / "a-2.job", home / "a-2.job"]
+    assert moved == [home / "a-2.job"] == [log.path]
+    with pytest.raises(sqlite3.ProgrammingError):
+        base_of(tried[0]).execute("SELECT 1")
+    log.close()
+    assert [each.kind for each in read_job(home / "a-2.job").rows] == ["a", "carried_on", "b"]
 
 
 def test_r7_an_earlier_new_file_is_never_written_over(tmp_path: Path) -> None:

@@ -12,13 +12,13 @@ import pytest
 from assistant.cli import main
 from assistant.conversation import Conversation
 from assistant.core import events as ev
-from assistant.core.log_events import SoundKept
+from assistant.core.log_events import CarriedOn, SoundKept
 from assistant.exits import Exit, Refusal
 from assistant.keeping import AFTER_S, BEFORE_S, LONGEST_S, KeepingEars
 from assistant.ports import RATE, Heard
 from assistant.record.code import job_code
 from assistant.record.codec import decode, encode
-from assistant.record.job_file import begin_job
+from assistant.record.job_file import begin_job, resume_job
 from assistant.record.reading import read_job
 from assistant.record.sound import SoundKeeper, Sounds, remove_sounds, sound_folder, sounds_of
 from assistant.record.verify import verify
@@ -103,7 +103,7 @@ def test_what_is_not_ours_is_left_alone(tmp_path: Path) -> None:
     for name in ("notes.txt", f"{'0' * 64}.job", f"{'g' * 64}.wav"):
         (folder / name).write_text("mine")
     (folder / f"{'1' * 64}.part").write_bytes(b"half of one, from a session that was killed")
-    assert remove_sounds(path) == 3
+    assert remove_sounds(sound_folder(path)) == 3
     assert sorted(each.name for each in folder.iterdir()) == sorted(["notes.txt", f"{'0' * 64}.job", f"{'g' * 64}.wav"])
 
 
@@ -124,9 +124,9 @@ def test_a_made_up_log_names_no_file_outside_its_folder(tmp_path: Path, digest: 
     sound_folder(path).mkdir()
     (tmp_path / "a.job.wav").write_bytes(b"somebody else's")
     before = {each: each.read_bytes() for each in tmp_path.rglob("*") if each.is_file()}
-    assert sounds_of(path, [SoundKept(digest, 1)]) == Sounds(kept=1)
+    assert sounds_of([sound_folder(path)], [SoundKept(digest, 1)]) == Sounds(kept=1)
     assert verify(path).sounds.gone == 1
-    remove_sounds(path)
+    remove_sounds(sound_folder(path))
     assert {each: each.read_bytes() for each in tmp_path.rglob("*") if each.is_file()} == before
 
 
@@ -142,8 +142,26 @@ def test_a_folder_that_cannot_be_emptied(tmp_path: Path) -> None:
     folder = sound_folder(tmp_path / "a.job")
     (folder / f"{'0' * 64}.wav").mkdir(parents=True)
     with pytest.raises(Refusal, match="cannot be emptied") as refused:
-        remove_sounds(tmp_path / "a.job")
+        remove_sounds(sound_folder(tmp_path / "a.job"))
     assert refused.value.code is Exit.NOT_WRITABLE
+
+
+def test_sound_kept_before_a_disk_error_is_found_and_forgotten(tmp_path: Path, capsys: Capture) -> None:
+    """It lies beside the old file; a made-up name leads nowhere."""
+    kept_job(tmp_path / "a.job")
+    (tmp_path / "a.job").rename(path := tmp_path / "a-2.job")
+    assert verify(path).sounds == Sounds(kept=3)
+    with closing(resume_job(path, ScriptedClock())) as job:
+        job.append(
+            [encode(CarriedOn(each, 7, "")) for each in ("a.job", "../b.job", "", "/x.job", "\0.job", "y" * 300)]
+        )
+    assert verify(path).sounds == Sounds(kept=3, there=3)
+    elsewhere = sound_folder(tmp_path.parent / "b.job")
+    elsewhere.mkdir()
+    (elsewhere / f"{'0' * 64}.wav").touch()
+    assert main(["forget", str(path), "--audio"]) == Exit.DONE
+    assert "3 recordings removed" in capsys.readouterr().out
+    assert not sound_folder(tmp_path / "a.job").exists() and list(elsewhere.iterdir())
 
 
 class Scripted:

@@ -97,6 +97,7 @@ def test_a_tap_silences_the_voice(room: Room, tmp_path: Path) -> None:
     sitting.silent()
     (whole,) = set(voice.glob("*.wav")) - before - {interrupted}
     heard = np.concatenate([samples for at, samples in room.loudspeaker.chunks if at > start])
-    assert likeness(whole, heard) == pytest.approx(1.0, abs=0.02)
-    assert likeness(interrupted, heard) < 0.5
+    # 1.0 and 0.0 on an idle machine; a busy one may drop a block.
+    assert likeness(whole, heard) > 0.7
+    assert likeness(interrupted, heard) < 0.4
     sitting.end()

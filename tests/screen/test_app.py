@@ -196,6 +196,36 @@ def test_the_verdict_is_drawn_with_its_shape_word_and_colour(desk: Desk) -> None
     assert [styles for _, styles in seen.values()] == [{palette.short}, {palette.in_band}, {palette.over}]
 
 
+def test_a_long_answer_is_seen_whole_and_the_value_stays_readable(desk: Desk) -> None:
+    desk.say(*SETUP[:11])
+
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            desk.tap(0, "wall by wall")
+            await pilot.pause()
+            await pilot.pause()
+            assert shown(pilot.app).split("\n")[-1].endswith("door wall.")
+            value = pilot.app.query_one("#value", Big)
+            assert value.region.height >= 3 and value.cells >= 3
+            keys_at = [each.region for each in pilot.app.screen.query("#keys Key").results(Key)]
+            assert all(each.bottom <= 24 and each.height >= 4 for each in keys_at)
+
+    run(work())
+
+
+def test_the_code_of_a_closed_job_is_seen_whole(desk: Desk) -> None:
+    desk.say(*SETUP)
+    while desk.panel.ask != "close":
+        desk.say("ready" if desk.panel.ask == "ready" else "skip doorway")
+    desk.say("finish job")
+
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            assert f"Job code: {desk.panel.code}\n" in shown(pilot.app)
+
+    run(work())
+
+
 def test_below_80_by_24_it_says_what_is_needed_and_comes_back(desk: Desk) -> None:
     async def work() -> None:
         async with screen(desk, (79, 24)) as pilot:
@@ -357,6 +387,27 @@ def test_the_first_sign_and_a_trouble_are_seen(desk: Desk) -> None:
             await pilot.pause()
             await pilot.pause()
             assert "no ears" not in shown(pilot.app)
+
+    run(work())
+
+
+def test_what_is_missing_at_the_start_is_read_before_the_first_question(desk: Desk) -> None:
+    async def work() -> None:
+        app = PullcallApp(desk)
+        async with app.run_test(size=(80, 24)) as pilot:
+            app.tell(Trouble("no voice: plug one in"))
+            app.tell(Trouble("no ears: name one"))
+            app.tell(desk.panel)
+            await pilot.pause()
+            await pilot.pause()
+            assert isinstance(app.screen, NotesScreen)
+            text = str(app.screen.query_one(Static).render())
+            assert "no voice: plug one in" in text and "no ears: name one" in text
+            await type_keys(pilot, "1")
+            app.tell(desk.say("job one"))
+            await pilot.pause()
+            await pilot.pause()
+            assert len(app.screen_stack) == 1, "told once"
 
     run(work())
 

@@ -152,6 +152,7 @@ def test_both_sides_and_a_figure_wait_for_a_yes() -> None:
 def test_the_question_itself_is_not_told_as_an_answer() -> None:
     panel = at_the_pull("inch and a half")
     assert panel.answers == ("1 1/2 in.", "In band. Hook it.")
+    assert at_the_pull().answers == (), "the first pull's call-out is the question"
     assert panel.heard == "inch and a half"
     assert "At least" in panel.question
 

@@ -189,6 +189,23 @@ def test_nothing_is_heard_while_it_speaks_and_while_the_room_rings() -> None:
     assert not speaker.deaf
 
 
+def test_alarms_are_made_into_sound_before_the_disk_is_full() -> None:
+    made: list[str] = []
+
+    class Writes(Spoken):
+        def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
+            made.append(text)
+            return super().speak(text, helper=helper, tone=tone)
+
+    sound = Sound()
+    speaker = Speaker(Writes(), sound, lambda line: None, ("The disk is full.",))
+    for text in ("Hello.", "Again."):
+        speaker.say(Wording(text, text, False), PLAIN)
+    speaker.finish(5)
+    assert made == ["Hello.", "The disk is full.", "Again."]
+    assert sound.played == ["Hello.", "Again."]
+
+
 def test_a_voice_that_fails_is_named_once_and_the_job_goes_on() -> None:
     told: list[str] = []
     speaker = Speaker(Spoken(fails=True), Sound(), told.append)
