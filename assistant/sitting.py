@@ -16,6 +16,7 @@ from assistant.core.line import line
 from assistant.core.tone import Tone
 from assistant.exits import Refusal
 from assistant.ports import Heard, Store
+from assistant.record.trouble import DiskFull
 from assistant.screen.news import News, Sign, Trouble
 from assistant.screen.view import Exchange, panel_of
 from assistant.speaker import Speaker
@@ -121,7 +122,11 @@ class Sitting:
             return
         self._tell(Sign(heard.text))
         self._answers = []
-        conversation.take(heard, said.by)
+        try:
+            conversation.take(heard, said.by)
+        except DiskFull as trouble:  # nothing was recorded or acknowledged, and the question stands
+            self._tell(Trouble(trouble.line))
+            return
         self._turn += 1
         text = heard.text.replace("[unk]", "(something else)")
         self._show(conversation, Exchange(self._turn, text, heard.meaning is not None, tuple(self._answers)))

@@ -87,7 +87,9 @@ class Speaker:
 
     def _rehearse(self) -> None:
         texts, self._rehearsed = self._rehearsed, ()
-        for each in texts if self._voice is not None and self._sounder is not None else ():
+        if self._voice is None or self._sounder is None:
+            return
+        for each in texts:
             with contextlib.suppress(Refusal):  # told when a line cannot be said
                 self._voice.speak(each)
 

@@ -26,7 +26,7 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     clock = SystemClock()
     job = resume_job(path, clock) if path.exists() else begin_job(path, clock)
     wishes = Wishes(not options.no_mic, not options.no_voice, options.mic, options.ear_model, options.keep_sound)
-    plain = options.plain or not _can_draw()
+    plain = options.plain or not can_draw()
     if plain and not options.plain:
         _say("no terminal to draw on: going on in plain lines, as with --plain")
     _say(f"job in {path}")
@@ -54,8 +54,11 @@ def _ask(question: str) -> str:
     return sys.stdin.readline()
 
 
-def _can_draw() -> bool:
-    return sys.stdin.isatty() and sys.stdout.isatty() and os.environ.get("TERM", "") not in ("", "dumb")
+def can_draw() -> bool:
+    """Is there a terminal for the drawn screen?"""
+    # The terminal library draws on stderr, so that stdout stays free for data.
+    streams = (sys.stdin, sys.stdout, sys.stderr)
+    return all(each.isatty() for each in streams) and os.environ.get("TERM", "") not in ("", "dumb")
 
 
 def _drawn(job: JobFile, clock: SystemClock, settings: Settings, wishes: Wishes, file: Path | None) -> bool:

@@ -171,7 +171,7 @@ class PullcallApp(App[None]):
         self._keys()
         self._header()
         code = f"Job code: {panel.code}" if panel.code else ""
-        base.query_one("#facts", Static).update(self._line(panel.target, panel.last, code))
+        self._text("#facts", self._line(panel.target, panel.last, code))
         self._answers()
 
     def _keys(self) -> None:
@@ -188,7 +188,11 @@ class PullcallApp(App[None]):
         place = str(self.panel.place)
         width = self.size.width - len(self.level) - 8
         level = f"mic {self.level}" if self.level else "no mic"
-        self.screen_stack[0].query_one("#header", Static).update(Styled(f" {place[:width].ljust(width)} {level}"))
+        self._text("#header", Styled(f" {place[:width].ljust(width)} {level}"))
+
+    def _text(self, part: str, text: Styled) -> None:
+        """Its place is fixed, so nothing else has to be laid out anew."""
+        self.screen_stack[0].query_one(part, Static).update(text, layout=False)
 
     def _line(self, *parts: str) -> Styled:
         return Styled(" " + "   ".join(filter(None, parts))[: self.size.width - 2])
@@ -200,7 +204,7 @@ class PullcallApp(App[None]):
         parts = (sign,) if sign else (self.trouble,) if self.trouble else (heard if panel.heard else "", said)
         lines = wrap("   ".join(filter(None, parts)), self.size.width - 2)[:MOST_LINES] or [""]
         self._make_room(len(lines))
-        self.screen_stack[0].query_one("#answers", Static).update(Styled("\n".join(f" {each}" for each in lines)))
+        self._text("#answers", Styled("\n".join(f" {each}" for each in lines)))
 
     def _make_room(self, lines: int) -> None:
         """Rows for the answers; a long one takes them from the value."""

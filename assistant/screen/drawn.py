@@ -38,8 +38,9 @@ class Big(Widget):
 
     def show(self, text: str, cells: int) -> None:
         """Draw `text` with capitals of at most so many cells."""
-        self.text, self.cells = capitals(text, cells), cells
-        self.refresh()
+        if (self.text, self.cells) != (capitals(text, cells), cells):
+            self.text, self.cells = capitals(text, cells), cells
+            self.refresh()
 
     def render(self) -> RenderResult:
         """The blocks, in the middle of the height."""
@@ -59,8 +60,9 @@ class Strip(Widget):
 
     def show(self, badge: Badge | None, text: str, cells: int, palette: Palette) -> None:
         """Draw the badge, or the text where there is none."""
-        self._badge, self._text, self._cells, self._palette = badge, text, cells, palette
-        self.refresh()
+        if (self._badge, self._text, self._cells, self._palette) != (badge, text, cells, palette):
+            self._badge, self._text, self._cells, self._palette = badge, text, cells, palette
+            self.refresh()
 
     def render(self) -> RenderResult:
         """Shape and word beside each other, in the verdict's colour."""
@@ -88,8 +90,9 @@ class RoomView(Widget):
 
     def show(self, room: RoomPicture | None, palette: Palette) -> None:
         """Draw the room; None leaves the box empty."""
-        self._room, self._palette = room, palette
-        self.refresh()
+        if (self._room, self._palette) != (room, palette):
+            self._room, self._palette = room, palette
+            self.refresh()
 
     def render(self) -> RenderResult:
         """The drawing in the theme's colours."""

@@ -22,7 +22,7 @@ def content(state: State, pull: Pull) -> Content:
         return _called(state, pull)
     if pull.band is None:
         share = f"{float(percent(moved, pull.span)):.3g} %"
-        return Content(f"Pull {pull.number}: moved", _tape(state, moved), badge(Verdict.NONE, share))
+        return Content(f"Pull {pull.number} moved", _tape(state, moved), badge(Verdict.NONE, share))
     return Content(_do(state, pull.band, moved), _tape(state, moved), _badge(state, pull.band, moved))
 
 
@@ -33,7 +33,7 @@ def _called(state: State, pull: Pull) -> Content:
         return Content("Say what it moved", f"Pull {pull.number}", beside=position)
     target = advice.target(pull.band, state.own_loss, state.tape.graduation)
     aim = "aim for" if target > pull.band.tape_least else "at least"
-    return Content(f"Pull {pull.number}: {aim}", tape(target, state.tape), beside=position)
+    return Content(f"Pull {pull.number} {aim}", tape(target, state.tape), beside=position)
 
 
 def _do(state: State, band: Band, moved: Length) -> str:

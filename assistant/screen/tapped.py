@@ -42,8 +42,9 @@ class Key(Widget):
 
     def show(self, label: str, under: str, cells: int) -> None:
         """Another label."""
-        self.label, self.under, self.cells = label, under, cells
-        self.refresh()
+        if (self.label, self.under, self.cells) != (label, under, cells):
+            self.label, self.under, self.cells = label, under, cells
+            self.refresh()
 
     def on_click(self) -> None:
         """A finger, a glove or a mouse."""

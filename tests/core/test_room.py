@@ -1,5 +1,6 @@
 """The room and its names: rectangle, out of square, outline."""
 
+from dataclasses import replace
 from fractions import Fraction
 from math import sqrt
 
@@ -126,6 +127,11 @@ def test_what_is_eaten_of_the_trim_allowance_is_a_caution_with_its_source() -> N
     assert {(each.about, each.source) for each in (one, two)} == {("square", source)}
     metric = Room(millimetres(4000), millimetres(3000), System.METRIC, right=millimetres(4020)).cautions
     assert metric[0].text == "out of square along the length: eats 20 mm of the 76 mm trim allowance; 56 mm is left"
+
+
+def test_any_one_measurement_is_enough_for_a_caution() -> None:
+    for room in (replace(PLAIN, right=feet(17)), replace(PLAIN, far=feet(13)), replace(PLAIN, diagonal=feet(21))):
+        assert [each.about for each in room.cautions] == ["square"]
 
 
 @pytest.mark.parametrize(

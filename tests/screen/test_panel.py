@@ -54,7 +54,7 @@ def test_a_panel_is_plain_values(name: str) -> None:
 
 def test_before_the_first_reading_the_target_and_the_position_are_seen() -> None:
     panel = at_the_pull()
-    assert panel.content == Content("Pull 1: at least", "1 1/2 in", None, "Position 11 1/2 in")
+    assert panel.content == Content("Pull 1 at least", "1 1/2 in", None, "Position 11 1/2 in")
     assert panel.target == "least 1 1/2 in, most 2 1/8 in"
     assert panel.last == ""
     assert panel.place == Place("427", 1, 3, 1, 17, 17, "right wall")
@@ -124,7 +124,7 @@ def test_without_a_figure_there_is_no_verdict_and_it_is_seen_as_such() -> None:
     job = Rehearsal()
     assert job.say(*setup).content == Content("Say what it moved", "Pull 1", None, "Position 11 1/2 in")
     content = job.say("inch and a half").content
-    assert content == Content("Pull 1: moved", "1 1/2 in", Badge("no verdict", "diamond", "no_verdict", "1.04 %"))
+    assert content == Content("Pull 1 moved", "1 1/2 in", Badge("no verdict", "diamond", "no_verdict", "1.04 %"))
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from assistant.orders import read_order
 from assistant.ports import Heard
 from assistant.record.codec import decode
 from assistant.record.memory import MemoryStore
+from assistant.record.trouble import DiskFull
 from assistant.screen.news import Listening, News, Sign, Trouble
 from assistant.screen.panel import Panel
 from assistant.sitting import Sitting
@@ -253,6 +254,26 @@ def test_a_disk_that_fails_is_told_and_ends_the_sitting() -> None:
     wait_for(lambda: bench.sitting.ended, "the end")
     assert [each.line for each in bench.told.news if isinstance(each, Trouble)] == ["hall.job: disk full"]
     assert len(bench.told.panels) == 1, "nothing was acknowledged"
+
+
+def test_with_the_disk_full_nothing_is_acknowledged_and_the_same_tap_may_be_tried_again() -> None:
+    class Full(MemoryStore):
+        full = True
+
+        def append(self, rows):  # type: ignore[no-untyped-def]
+            if self.full and any(kind == "job_named" for kind, _ in rows):
+                self.full = False
+                raise DiskFull(Exit.NOT_WRITABLE, "hall.job: the disk is full; make room and say it again")
+            return super().append(rows)
+
+    sound = Sound()
+    bench = Bench(Full(), sound)
+    bench.sitting.tap(0, "job one")
+    wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
+    wait_for(lambda: any("disk" in each.lower() for each in sound.played), "the alarm being said")
+    assert len(bench.told.panels) == 1
+    assert bench.tap("job one").place.job == "1"
+    bench.sitting.end()
 
 
 # --- Ears -------------------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -20,6 +21,7 @@ from assistant.record.job_file import begin_job, resume_job
 from assistant.record.reading import read_job
 from assistant.screen.plain import answer, lines_of, listed
 from assistant.settings import Settings, read_settings
+from assistant.work_command import can_draw
 from tests.conftest import SETUP
 
 PULLCALL = [sys.executable, "-c", "import sys; from assistant.cli import main; sys.exit(main())"]
@@ -116,6 +118,29 @@ def test_an_option_before_a_command_is_not_silently_dropped(
         main(options)
     assert stop.value.code == Exit.USAGE
     assert capsys.readouterr().err.startswith(told)
+
+
+@pytest.mark.parametrize(
+    ("terminals", "term", "draws"),
+    [
+        ((True, True, True), "xterm", True),
+        ((False, True, True), "xterm", False),
+        ((True, False, True), "xterm", False),
+        ((True, True, False), "xterm", False),
+        ((True, True, True), "dumb", False),
+        ((True, True, True), "", False),
+    ],
+)
+def test_it_draws_only_where_every_stream_is_a_terminal_that_can(
+    terminals: tuple[bool, bool, bool], term: str, draws: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Drawing goes to stderr, so `2>log` must not fill the log with it."""
+    for name, is_one in zip(("stdin", "stdout", "stderr"), terminals, strict=True):
+        monkeypatch.setattr(sys, name, SimpleNamespace(isatty=lambda is_one=is_one: is_one))
+    monkeypatch.setenv("TERM", term)
+    can = can_draw()
+    monkeypatch.undo()
+    assert can == draws
 
 
 # --- Which job --------------------------------------------------------------------------------------------------
