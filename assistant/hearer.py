@@ -62,7 +62,7 @@ class Hearer:
 
     def _feed(self, block: bytes, deaf: bool) -> None:
         question = self._sitting.open_question
-        if deaf or question is None:
+        if deaf or question is None or not block:  # no sound comes: what was half said is not glued to what comes next
             self._listener = None
             return
         if self._listener is None or question != self._question:

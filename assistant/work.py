@@ -97,11 +97,11 @@ class Work:
 
     def _open_ears(self) -> Named | None:
         from assistant.speech.ears import VoskEars
-        from assistant.speech.microphone import Microphone
+        from assistant.speech.steady_microphone import SteadyMicrophone
 
         try:
-            microphone = Microphone(self._wishes.device)
             ears = VoskEars(self._wishes.model)
+            microphone = SteadyMicrophone(self._wishes.device, self._microphone_told)
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
             return None
@@ -116,6 +116,12 @@ class Work:
                 self._hearer.stop()
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
+
+    def _microphone_told(self, what: str, told: str) -> None:
+        """Shown always; said where nobody looks at the screen because of it."""
+        self._tell(Trouble(told))
+        if what in ("lost", "back"):
+            self.speaker.say(word(line(f"microphone_{what}"), System.IMPERIAL), PLAIN)
 
     def _carried_on(self, path: Path) -> None:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)

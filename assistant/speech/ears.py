@@ -12,7 +12,7 @@ from assistant.shelf import model_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
-from assistant.speech.model import SpeechModel, open_model
+from assistant.speech.model import UNKNOWN, SpeechModel, open_model
 from assistant.speech.trust import ALTERNATIVES, Traits, Trust, acoustic_sum, read_trust, traits
 from assistant.speech.understand import understand
 
@@ -68,9 +68,18 @@ class VoskListener:
         self.traits: Traits = ()
         """What the probability was made of, once something was heard; for whoever fits it."""
         self._over = False
+        endpointer.unfinished = self._unfinished
 
     def feed(self, block: bytes) -> Heard | None:
         """As the port asks; recognises while the speaker is still speaking. Nothing after the utterance is heard."""
+        for at in range(0, len(block), 2 * WINDOW):
+            # Window by window, so that the recogniser knows all words when a silence is to be judged.
+            heard = self._feed(block[at : at + 2 * WINDOW])
+            if heard is not None or self._over:
+                return heard
+        return None
+
+    def _feed(self, block: bytes) -> Heard | None:
         if self._over:
             return None
         utterance = self._endpointer.feed(block)
@@ -103,6 +112,12 @@ class VoskListener:
             # Between ask_again and accept one would ask 'did you say ...?'; the dialogue has no such turn: once more.
             meaning = None
         return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
+
+    def _unfinished(self) -> bool:
+        """Are the words so far the begin of a sentence, and not a whole one? Speech outside the grammar never is."""
+        partial = json.loads(self._recogniser.PartialResult()).get("partial", "")
+        text = " ".join([*(each["word"] for each in self._words), *partial.split()])
+        return bool(text) and UNKNOWN not in text and self._meaning(text) is None
 
     def _meaning(self, text: str) -> Meaning | None:
         return understand(text, grammar(self._ask)) if text else None

@@ -29,6 +29,8 @@ class EndRule:
     """Likelihood that keeps it going."""
     silence_s: float = 0.3
     """So much without speech ends it."""
+    pause_s: float = 0.9
+    """So much where the words so far are no whole sentence: people breathe, and think, in the middle of a figure."""
     pre_roll_s: float = 0.3
     """So much before the begin belongs to it: soft first sounds."""
     longest_s: float = 8.0
@@ -43,6 +45,8 @@ class Endpointer:
     def __init__(self, rule: EndRule | None = None, detector: Detector | None = None) -> None:
         self._rule = rule or EndRule()
         self._likely = detector or Silero()
+        self.unfinished: Callable[[], bool] = lambda: False
+        """Asked in a silence: are the words so far no whole sentence?"""
         self._rest = b""
         self._before: deque[bytes] = deque(maxlen=round(self._rule.pre_roll_s / _WINDOW_S))
         self._seen = 0
@@ -99,7 +103,9 @@ class Endpointer:
             self._spoken += 1
         overlong = now_s - self.start_s >= self._rule.longest_s
         # Half a window of slack: sums of 32 ms are no exact tenths.
-        self.ended = overlong or now_s - self.end_s >= self._rule.silence_s - _WINDOW_S / 2
+        quiet_s = now_s - self.end_s + _WINDOW_S / 2
+        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or not self.unfinished())
+        self.ended = overlong or whole
 
 
 class Silero:

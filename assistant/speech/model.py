@@ -26,7 +26,8 @@ _PHRASES = 1500
 """Sentences of a grammar that a foreign model is given."""
 _SUMS = "SHA256SUMS"
 _NEEDED = ("am/final.mdl", "conf/model.conf", "conf/mfcc.conf", "graph/HCLr.fst", "graph/words.txt")
-_UNKNOWN = "[unk]"
+UNKNOWN = "[unk]"
+"""The word that stands for speech outside the grammar."""
 _LOG_LEVEL = -2
 """From -2 down not even warnings are printed."""
 _TRIAL = """
@@ -180,7 +181,7 @@ class ForeignModel:
         """A recogniser for the ask's phrases; for all the model knows where it takes no grammar at run time."""
         vosk = _vosk()
         if self._run_time_grammar:
-            unknown = [_UNKNOWN] if self._knows(_UNKNOWN) else []
+            unknown = [UNKNOWN] if self._knows(UNKNOWN) else []
             found = vosk.KaldiRecognizer(self._model, RATE, json.dumps([*_phrases(ask), *unknown]))
         else:
             found = vosk.KaldiRecognizer(self._model, RATE)

@@ -27,7 +27,8 @@ def ears() -> VoskEars:
 class Scripted:
     """A recogniser that says what it was given to say, and remembers what it was fed."""
 
-    def __init__(self, *results: list[tuple[str, float]], ends_at: int = -1) -> None:
+    def __init__(self, *results: list[tuple[str, float]], ends_at: int = -1, partial: str = "") -> None:
+        self.partial = partial
         self.results = [
             json.dumps({"result": [{"word": w, "conf": c} for w, c in each]} if each else {}) for each in results
         ]
@@ -42,6 +43,9 @@ class Scripted:
         return self.results.pop(0)
 
     FinalResult = Result
+
+    def PartialResult(self) -> str:  # noqa: N802 - vosk's name
+        return json.dumps({"partial": self.partial})
 
     def Reset(self) -> None:  # noqa: N802 - vosk's name
         self.resets += 1
@@ -75,8 +79,36 @@ def test_noise_is_no_text_and_no_trust() -> None:
 
 def test_a_phrase_the_model_ended_by_itself_is_kept() -> None:
     ears = listener(Scripted([("three", 1.0)], [("eighths", 0.5)], ends_at=2), "pull", [0.9] * 10)
-    heard = [each for each in (ears.feed(LOUD) for _ in range(30)) if each]
+    heard = [each for each in (ears.feed(LOUD) for _ in range(60)) if each]
     assert [each.text for each in heard] == ["three eighths"]
+
+
+PAUSED = [0.9] * 10 + [0.0] * 18 + [0.9] * 10
+"""Speech, a pause of 0.58 s, speech."""
+
+
+@pytest.mark.parametrize(
+    ("partial", "windows"),
+    [
+        ("three", 38),  # no whole sentence yet: what follows the pause belongs to it
+        ("three eighths", 10),  # whole
+        ("three [unk]", 10),  # other talk, never whole
+        ("", 10),  # noise without words
+    ],
+)
+def test_a_pause_ends_only_what_may_end(partial: str, windows: int) -> None:
+    recogniser = Scripted([("three", 1.0), ("eighths", 1.0)], partial=partial)
+    heard = listener(recogniser, "pull", PAUSED).feed(LOUD * 90)
+    assert heard is not None
+    assert heard.end_s == pytest.approx(windows * WINDOW / RATE)
+
+
+def test_what_never_becomes_whole_ends_all_the_same() -> None:
+    """0.9 s after the last sound."""
+    recogniser = Scripted([("three", 1.0)], partial="three")
+    ears = listener(recogniser, "pull", [0.9] * 10)
+    fed = next(count for count in range(1, 99) if ears.feed(LOUD) is not None)
+    assert (fed - 10) * WINDOW / RATE == pytest.approx(0.9, abs=0.02)
 
 
 def test_the_end_is_told_once_with_speech_or_without() -> None:

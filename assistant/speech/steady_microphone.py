@@ -1,0 +1,149 @@
+"""A microphone that may be unplugged: its stream lives in a child process, which is started anew until it is found again.
+
+A fresh process has a fresh list of devices, so the microphone is found again by its name, whatever its number is then.
+"""
+
+import json
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import IO, Self
+
+from assistant.exits import Exit, Refusal
+from assistant.speech.microphone import BLOCK, MUTED_BLOCKS
+
+CHILD = (sys.executable, "-P", str(Path(__file__).with_name("microphone_child.py")))
+"""By path and with -P, as the voice's worker."""
+WATCH_S = 0.5
+"""So long without a block, or with nothing but zeros, and it is told."""
+ZERO_BLOCKS = round(WATCH_S * 16_000 / BLOCK)
+START_S = 5.0
+"""A child may take so long to open its device."""
+RETRY_S = 0.5
+"""Between two looks for a microphone that is gone."""
+_FRAME = 1 + 2 * BLOCK
+
+Told = Callable[[str, str], object]
+"""What happened ('lost', 'back', 'silent', 'busy') and a line about it."""
+
+
+class _Child:
+    """One child and its frames; None among them is the end."""
+
+    def __init__(self, command: Sequence[str], device: str) -> None:
+        self.frames: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
+        self._process = subprocess.Popen(
+            [*command, device], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+        )
+        assert self._process.stdout is not None
+        threading.Thread(target=self._read, args=(self._process.stdout,), daemon=True).start()
+
+    def _read(self, pipe: IO[bytes]) -> None:
+        with pipe:
+            self.frames.put(pipe.readline())
+            while len(frame := pipe.read(_FRAME)) == _FRAME:
+                self.frames.put(frame)
+        self.frames.put(None)
+
+    def name(self) -> str:
+        """The device's whole name. Raises Refusal (BAD_AUDIO) where it cannot be opened."""
+        try:
+            told = json.loads(self.frames.get(timeout=START_S) or b"")
+            found = told.get("name")
+        except (queue.Empty, ValueError, AttributeError):
+            raise Refusal(Exit.BAD_AUDIO, "microphone: its process does not answer; plug it in again") from None
+        if not isinstance(found, str):
+            known = ", ".join(told.get("known", ())) or "none"
+            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; known: {known}")
+        return found
+
+    def close(self) -> None:
+        """End it whatever it does."""
+        self._process.kill()
+        self._process.wait()
+        if self._process.stdin is not None:
+            self._process.stdin.close()
+
+
+class SteadyMicrophone:
+    """Blocks of RATE, mono, int16 LE; an empty block about twice a second where no sound comes."""
+
+    def __init__(self, device: str | None, told: Told, command: Sequence[str] = CHILD) -> None:
+        """`device` is part of a name. Raises Refusal (BAD_AUDIO) where none can be opened now."""
+        self._told, self._command = told, tuple(command)
+        self._closed = threading.Event()
+        self._busy = False
+        self._child, self.name = self._open(device or "")
+
+    def _open(self, device: str) -> tuple[_Child, str]:
+        child = _Child(self._command, device)
+        try:
+            return child, child.name()
+        except Refusal:
+            child.close()
+            raise
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._closed.set()
+        self._child.close()
+
+    def __iter__(self) -> Iterator[bytes]:
+        """Blocks as they come, until it is closed."""
+        while not self._closed.is_set():
+            yield from self._while_it_lasts()
+            if self._closed.is_set():
+                return
+            self._told("lost", f"microphone '{self.name}': no sound comes any more; tap meanwhile, and plug it in again")
+            yield from self._until_found()
+
+    def _while_it_lasts(self) -> Iterator[bytes]:
+        zeros = 0
+        while (frame := self._next()) is not None:
+            block = frame[1:]
+            zeros = 0 if any(block) else zeros + 1
+            if zeros == ZERO_BLOCKS:
+                self._told("silent", f"microphone '{self.name}': brings nothing but digital silence; is it muted?")
+            if frame[0] and not self._busy:
+                self._busy = True
+                self._told("busy", f"microphone '{self.name}': some sound was lost; this machine is too busy")
+            yield block
+            if zeros == MUTED_BLOCKS and not self._still_there():
+                return
+
+    def _next(self) -> bytes | None:
+        try:
+            return self._child.frames.get(timeout=WATCH_S)
+        except queue.Empty:
+            return None
+
+    def _still_there(self) -> bool:
+        """Some devices go on as silence once they are unplugged: a fresh process sees whether they are there."""
+        try:
+            child, _ = self._open(self.name)
+        except Refusal:
+            return False
+        self._child.close()
+        self._child = child
+        return True
+
+    def _until_found(self) -> Iterator[bytes]:
+        self._child.close()
+        while not self._closed.is_set():
+            yield b""
+            try:
+                self._child, self.name = self._open(self.name)
+            except Refusal:
+                time.sleep(RETRY_S)
+                continue
+            self._told("back", f"microphone '{self.name}': is heard again")
+            return
