@@ -152,6 +152,14 @@ def _add_proving(add: Callable[[str, Command, str], argparse.ArgumentParser]) ->
     verify.add_argument("--code", metavar="WORDS", help="a job code kept elsewhere, to be held against the file")
     verify.add_argument("--json", action="store_true", help="print JSON")
 
+    shown = add("settings", _settings, "the settings file; each value, its default, range and meaning")
+    shown.add_argument("--json", action="store_true", help="print JSON")
+
+    doctor = add("doctor", _doctor, "looks at microphone, loudspeaker, model, disk, clock, terminal and pedal")
+    doctor.add_argument("--json", action="store_true", help="print JSON")
+    doctor.add_argument("--device", metavar="NAME", help="part of the microphone's name")
+    doctor.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
+
     forget = add("forget", _forget, "removes the sound kept beside a job; the log stays whole")
     forget.add_argument("job", type=Path, metavar="JOB", help="a job file")
     forget.add_argument("--audio", action="store_true", required=True, help="the sound of its utterances")
@@ -223,6 +231,18 @@ def _forget(options: argparse.Namespace, settings: Settings) -> Exit:
 
     print(forget_audio(options.job))
     return Exit.DONE
+
+
+def _settings(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.settings_command import run
+
+    return run(options)
+
+
+def _doctor(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.doctor import run
+
+    return run(options, settings)
 
 
 def _bench(options: argparse.Namespace, settings: Settings) -> Exit:

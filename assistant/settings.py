@@ -16,15 +16,18 @@ from assistant.core.length import ZERO, Length, inches
 from assistant.core.order import Order, OrderError
 from assistant.core.traverse import ClosureRule
 from assistant.exits import Exit, Refusal
-from assistant.kit_table import KEYS, read_kit
+from assistant.kit_table import read_kit
 from assistant.orders import DEFAULT, ENDING, read_order
 from assistant.screen.palette import THEMES
+from assistant.settings_table import known
 from assistant.units import read_length
 
 DISTANCES = (inches(1), inches(6))
 """How far the head may be set to stand from its wall, least and most."""
 RATES = range(120, 221)
 """Words a minute the voice may be set to."""
+DEAF_MS = range(300, 501)
+"""Milliseconds without hearing after the assistant has spoken: the room still rings with its voice."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,10 @@ class Settings:
     """[screen] theme: 'dark' or 'light'."""
     pedal: tuple[str, ...] = ()
     """[pedal] keys: the three keys of the foot pedal, as the screen learnt them; () = none."""
+    device: str | None = None
+    """[ears] device: part of the microphone's name; None = the system's own choice."""
+    deaf_s: float = 0.4
+    """[ears] deaf_ms: so long after the assistant has spoken nothing is heard, 300 to 500 ms."""
 
     def started(self, program: str, model: str) -> ev.Started:
         """The begin of a session under these settings."""
@@ -84,15 +91,7 @@ def read_settings(file: Path | None = None) -> Settings:
     return _Reader(wanted, table).settings()
 
 
-_KNOWN = {
-    "job": ("order",),
-    "head": ("width", "gap_least", "gap_most", "distance"),
-    "kit": KEYS,
-    "room": ("closure", "closure_share"),
-    "voice": ("rate",),
-    "screen": ("theme",),
-    "pedal": ("keys",),
-}
+_KNOWN = known()
 _MOST_SHARE = Fraction(1, 20)
 """Of the perimeter; walls that close no better than this are no measurement."""
 
@@ -109,7 +108,22 @@ class _Reader:
                 if key not in _KNOWN[section]:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
         head, kit, closure = self._head(), self._kit(), self._closure()
-        return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, self._theme(), self._pedal())
+        seen = (self._theme(), self._pedal())
+        return Settings(
+            self._order(), head, self._rate(), self._distance(), kit, closure, *seen, self._device(), self._deaf()
+        )
+
+    def _device(self) -> str | None:
+        device = self._get("ears", "device", "")
+        if not isinstance(device, str):
+            raise self._wrong("ears.device", device, "part of a microphone's name, in quotes")
+        return device or None
+
+    def _deaf(self) -> float:
+        deaf = self._get("ears", "deaf_ms", 400)
+        if not isinstance(deaf, int) or isinstance(deaf, bool) or deaf not in DEAF_MS:
+            raise self._wrong("ears.deaf_ms", deaf, "a whole number from 300 to 500 milliseconds")
+        return deaf / 1000
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

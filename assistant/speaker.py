@@ -33,6 +33,7 @@ class Speaker:
         sounder: Sounder | None,
         trouble: Callable[[str], object],
         rehearsed: Sequence[str] = (),
+        ringing_s: float = RINGING_S,
     ) -> None:
         """`trouble` is told, once, the line of a voice that fails; from then on it is silent.
 
@@ -40,6 +41,7 @@ class Speaker:
         """
         self._voice, self._sounder, self._trouble = voice, sounder, trouble
         self._rehearsed = tuple(rehearsed)
+        self._ringing_s = ringing_s
         self._lines: queue.SimpleQueue[tuple[int, Wording, Tone] | None] = queue.SimpleQueue()
         self._round = 0
         self._waiting = 0
@@ -51,7 +53,7 @@ class Speaker:
     @property
     def deaf(self) -> bool:
         """The assistant is speaking, or the room still rings with it: nothing heard now is the installer's."""
-        return self._waiting > 0 or time.monotonic() - self._silent_since < RINGING_S
+        return self._waiting > 0 or time.monotonic() - self._silent_since < self._ringing_s
 
     def say(self, wording: Wording, tone: Tone) -> None:
         """Say a line after those that wait; a line that is only shown is none."""

@@ -64,7 +64,7 @@ class Work:
         self.log = JobLog(job, clock, self._carried_on)
         self._voice, sounder = self._open_voice(job.path)
         alarms = [word(line(key, text=""), System.IMPERIAL).say for key in ALARMS]
-        self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)), alarms)
+        self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s)
         keep = SoundKeeper(lambda: self.log.path)
         self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
         self._hearer: Hearer | None = None
@@ -101,7 +101,7 @@ class Work:
 
         try:
             ears = VoskEars(self._wishes.model)
-            microphone = SteadyMicrophone(self._wishes.device, self._microphone_told)
+            microphone = SteadyMicrophone(self._wishes.device or self._settings.device, self._microphone_told)
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
             return None
@@ -120,8 +120,9 @@ class Work:
     def _microphone_told(self, what: str, told: str) -> None:
         """Shown always; said where nobody looks at the screen because of it."""
         self._tell(Trouble(told))
-        if what in ("lost", "back"):
-            self.speaker.say(word(line(f"microphone_{what}"), System.IMPERIAL), PLAIN)
+        key = {"lost": "microphone_lost", "back": "microphone_back"}.get(what)
+        if key is not None:
+            self.speaker.say(word(line(key), System.IMPERIAL), PLAIN)
 
     def _carried_on(self, path: Path) -> None:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)

@@ -27,12 +27,12 @@ from assistant.core.band import Figure
 from assistant.core.length import Length, System
 from assistant.demo import read_playlist
 from assistant.exits import Exit, Refusal
-from assistant.typed_size import read_figure
 from assistant.record import schema
 from assistant.record.job_file import begin_job, resume_job
 from assistant.record.reading import read_job
 from assistant.settings import Settings, read_settings
 from assistant.shelf import model_folder, recordings_folder
+from assistant.typed_size import read_figure
 from assistant.units import read_length
 from tests.record import scenario
 from tests.record.scenario import ScriptedClock

@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from assistant.screen.choices import Choice
 from assistant.screen.drawn import Big, RoomView, Strip, meter
+from assistant.screen.hang_up import hung_up, is_terminal
 from assistant.screen.layout import Layout, fits, layout, needed
 from assistant.screen.list_screen import ListScreen
 from assistant.screen.news import Desk, Listening, News, Sign, Trouble
@@ -106,6 +107,12 @@ class PullcallApp(App[None]):
         """The screen stands."""
         self.refresh_panel()
         self._begin()
+        if is_terminal():
+            self.set_interval(1.0, self._end_when_left)
+
+    def _end_when_left(self) -> None:
+        if hung_up():
+            self.exit()
 
     def on_resize(self, event: events.Resize) -> None:
         """Another size of terminal."""

@@ -1,10 +1,11 @@
-"""The child process that holds the microphone: PortAudio may hang or never find a device again, and then only it is lost.
+"""The child process that holds the microphone: where PortAudio hangs or never finds a device again, only it is lost.
 
 Started by path, never imported by the program, and imports nothing of it. Argument: part of a device's name, '' = the
 system's own choice. stdout: one JSON line, {"name": ...} or {"error": ..., "known": [...]}; then frames of one byte of
 status (1 = some sound was lost) and BLOCK samples of 16 kHz, mono, int16 LE. It ends with its stdin.
 """
 
+import contextlib
 import json
 import os
 import queue
@@ -86,8 +87,6 @@ if __name__ == "__main__":
     private = os.fdopen(os.dup(1), "wb")  # the libraries below print into the ordinary stdout
     os.dup2(2, 1)
     threading.Thread(target=_end_with_parent, daemon=True).start()
-    try:
+    with contextlib.suppress(BrokenPipeError):
         serve(sys.argv[1], private)
-    except BrokenPipeError:
-        pass
     os._exit(0)  # PortAudio's own end may hang on a device that is gone

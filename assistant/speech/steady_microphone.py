@@ -1,4 +1,4 @@
-"""A microphone that may be unplugged: its stream lives in a child process, which is started anew until it is found again.
+"""A microphone that may be unplugged: its stream lives in a child process, started anew until it is found again.
 
 A fresh process has a fresh list of devices, so the microphone is found again by its name, whatever its number is then.
 """
@@ -26,6 +26,7 @@ START_S = 5.0
 """A child may take so long to open its device."""
 RETRY_S = 0.5
 """Between two looks for a microphone that is gone."""
+_CURE = "plug one in, or name one with --device"
 _FRAME = 1 + 2 * BLOCK
 
 Told = Callable[[str, str], object]
@@ -59,7 +60,7 @@ class _Child:
             raise Refusal(Exit.BAD_AUDIO, "microphone: its process does not answer; plug it in again") from None
         if not isinstance(found, str):
             known = ", ".join(told.get("known", ())) or "none"
-            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; known: {known}")
+            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {_CURE}; known: {known}")
         return found
 
     def close(self) -> None:
@@ -103,7 +104,9 @@ class SteadyMicrophone:
             yield from self._while_it_lasts()
             if self._closed.is_set():
                 return
-            self._told("lost", f"microphone '{self.name}': no sound comes any more; tap meanwhile, and plug it in again")
+            self._told(
+                "lost", f"microphone '{self.name}': no sound comes any more; tap meanwhile, and plug it in again"
+            )
             yield from self._until_found()
 
     def _while_it_lasts(self) -> Iterator[bytes]:
@@ -112,7 +115,10 @@ class SteadyMicrophone:
             block = frame[1:]
             zeros = 0 if any(block) else zeros + 1
             if zeros == ZERO_BLOCKS:
-                self._told("silent", f"microphone '{self.name}': brings nothing but digital silence; is it muted?")
+                self._told(
+                    "silent",
+                    f"microphone '{self.name}': nothing but digital silence; muted or unplugged? Tap meanwhile",
+                )
             if frame[0] and not self._busy:
                 self._busy = True
                 self._told("busy", f"microphone '{self.name}': some sound was lost; this machine is too busy")
@@ -128,12 +134,11 @@ class SteadyMicrophone:
 
     def _still_there(self) -> bool:
         """Some devices go on as silence once they are unplugged: a fresh process sees whether they are there."""
+        self._child.close()  # first: some devices can be opened only once
         try:
-            child, _ = self._open(self.name)
+            self._child, self.name = self._open(self.name)
         except Refusal:
             return False
-        self._child.close()
-        self._child = child
         return True
 
     def _until_found(self) -> Iterator[bytes]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import numpy as np
 import torch
@@ -129,8 +130,8 @@ def _filled(pieces: list[NDArray[np.float32]], dice: np.random.Generator, gap: i
 
 def save(network: Network, file: Path) -> None:
     """Write the weights, 16 bits each: more than their noise, half the bytes."""
-    weights = {name: values.cpu().numpy() for name, values in network.state_dict().items()}
-    np.savez(file, **{name: _half(values) for name, values in weights.items()})
+    weights: dict[str, Any] = {name: _half(each.cpu().numpy()) for name, each in network.state_dict().items()}
+    np.savez(file, **weights)
 
 
 def _half(values: NDArray[np.float32]) -> NDArray[np.float32] | NDArray[np.float16]:

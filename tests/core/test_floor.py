@@ -32,7 +32,12 @@ def hearth(wall: int, start: int, end: int, depth: int = 18) -> Opening:
         ("no_wall", 0, "doorway stands in wall 0", [doorway(0, 1, 2)]),
         ("empty_opening", 2, "doorway in wall 2 has no width", [doorway(2, 9, 9)]),
         ("empty_opening", 2, "end must lie beyond its start", [hearth(2, 9, 4)]),
-        ("beyond_wall", 2, "runs from 8 ft 4 in to 12 ft 1 in; it must lie within the wall, which is 12 ft long", [doorway(2, 100, 145)]),
+        (
+            "beyond_wall",
+            2,
+            "runs from 8 ft 4 in to 12 ft 1 in; it must lie within the wall, which is 12 ft long",
+            [doorway(2, 100, 145)],
+        ),
         ("beyond_wall", 1, "hearth in wall 1 runs from -1", [hearth(1, -1, 9)]),
         ("no_depth", 1, "has no depth", [hearth(1, 1, 9, 0)]),
         (

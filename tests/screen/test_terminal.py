@@ -67,6 +67,9 @@ class Terminal:
         self.shown = b""
         os.write(self._own, keys.encode())
 
+    def hang_up(self) -> None:
+        os.close(self._own)
+
     def end(self) -> None:
         """Wait for the program's end."""
         while self.child.poll() is None:
@@ -97,6 +100,19 @@ def test_a_job_is_drawn_tapped_left_and_resumed(tmp_path: Path) -> None:
     second.press("\x03")
     second.end()
     assert said(tmp_path / "carpet.job") == ["job four two", "tufted synthetic"]
+
+
+def test_a_terminal_that_is_closed_ends_the_program_and_keeps_the_job(tmp_path: Path) -> None:
+    """It used to go on for ever at full load, reading the end of a terminal that was gone."""
+    left = Terminal(tmp_path, "--no-mic", "--quiet")
+    left.see("New job")
+    left.press("1")
+    left.see("Number, for example")
+    left.press("42\r")
+    left.see("heard: job four two")
+    left.hang_up()
+    assert left.child.wait(20) is not None
+    assert said(tmp_path / "carpet.job") == ["job four two"]
 
 
 def test_a_terminal_that_cannot_draw_gets_plain_lines(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""The microphone's child seen from the program: its sound, its end, and its coming back; and the child on a made-up PortAudio."""
+"""The microphone's child seen from the program: its sound, its end, its coming back; and the child itself."""
 
 import io
 import json
@@ -12,7 +12,7 @@ import pytest
 
 from assistant.exits import Exit, Refusal
 from assistant.speech import microphone_child
-from assistant.speech.microphone import BLOCK
+from assistant.speech.microphone import BLOCK, MUTED_BLOCKS
 from assistant.speech.steady_microphone import ZERO_BLOCKS, SteadyMicrophone
 
 CHILD = """
@@ -87,7 +87,16 @@ def test_zeros_are_told_once_for_each_silence(tmp_path: Path) -> None:
     bench = Bench(tmp_path, "a" + "z" * (ZERO_BLOCKS - 1) + "b" + "z" * (ZERO_BLOCKS + 3) + "ch")
     with bench.open() as microphone:
         heard(microphone, "c")
-    assert bench.told == [("silent", "microphone 'usb mic': brings nothing but digital silence; is it muted?")]
+    assert bench.told == [
+        ("silent", "microphone 'usb mic': nothing but digital silence; muted or unplugged? Tap meanwhile")
+    ]
+
+
+def test_after_a_long_silence_a_fresh_child_looks_whether_it_is_there(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, "a" + "z" * MUTED_BLOCKS + "xh", "bh", "ch")
+    with bench.open() as microphone:
+        assert heard(microphone, "b").strip("z") == "a" + "z" * MUTED_BLOCKS + "b"
+    assert bench.kinds() == ["silent"]
 
 
 def test_lost_sound_is_told_once(tmp_path: Path) -> None:
@@ -109,7 +118,10 @@ def test_closing_ends_the_wait_for_one_that_is_gone(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("life", "line"),
     [
-        ("!none is called 'usb'", "microphone: none is called 'usb'; known: desk mic"),
+        (
+            "!none is called 'usb'",
+            "microphone: none is called 'usb'; plug one in, or name one with --device; known: desk mic",
+        ),
         ("dumb", "microphone: its process does not answer; plug it in again"),
     ],
 )
@@ -124,7 +136,10 @@ class PortAudioError(Exception):
 
 
 def fake(opening: Exception | None = None) -> Any:
-    devices = [{"name": n, "max_input_channels": c, "index": i} for i, (n, c) in enumerate((("Out", 0), ("Mic two", 1), ("Mic", 2)))]
+    devices = [
+        {"name": n, "max_input_channels": c, "index": i}
+        for i, (n, c) in enumerate((("Out", 0), ("Mic two", 1), ("Mic", 2)))
+    ]
 
     def stream(**options: Any) -> SimpleNamespace:
         if opening is not None:

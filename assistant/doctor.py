@@ -1,0 +1,56 @@
+"""`pullcall doctor`: looks at everything a job stands on; for each, pass or the one thing to do."""
+
+import argparse
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from assistant.exits import Exit, Refusal
+from assistant.settings import Settings
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What was found about one thing."""
+
+    thing: str
+    passed: bool
+    found: str
+    fix: str = ""
+    """The one thing to do; '' where it passed."""
+
+    def __str__(self) -> str:
+        line = f"{'pass' if self.passed else 'FIX '}  {self.thing:13} {self.found}"
+        return line if self.passed else f"{line}\n{'':20}-> {self.fix}"
+
+
+Check = Callable[[], Finding]
+
+
+def examine(checks: dict[str, Check]) -> list[Finding]:
+    """Each check's finding; a Refusal is one, too: its cure stands in its line."""
+    return [_examined(thing, check) for thing, check in checks.items()]
+
+
+def _examined(thing: str, check: Check) -> Finding:
+    try:
+        return check()
+    except Refusal as refusal:
+        found, _, cure = refusal.line.partition("; ")
+        return Finding(thing, False, found, cure or "mend that and run 'pullcall doctor' again")
+
+
+def run(options: argparse.Namespace, settings: Settings) -> Exit:
+    """Print every finding; FINDINGS where something is to be fixed."""
+    from assistant.doctor_machine import machine_checks
+    from assistant.doctor_sound import sound_checks
+
+    device = options.device or settings.device
+    checks = {**sound_checks(device, settings.rate), **machine_checks(Path.cwd(), options.model, settings.pedal)}
+    findings = examine(checks)
+    if options.json:
+        print(json.dumps([asdict(each) for each in findings], ensure_ascii=False))
+    else:
+        print("\n".join(str(each) for each in findings))
+    return Exit.DONE if all(each.passed for each in findings) else Exit.FINDINGS

@@ -1,0 +1,78 @@
+"""The doctor's look at the machine: model, disk, clock, terminal, pedal."""
+
+import os
+import shutil
+import time
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+
+from assistant.doctor import Check, Finding
+from assistant.screen.sight import BEST_ARC, cap_mm, height_mm
+
+LEAST_FREE = 200_000_000
+"""Bytes: a job, its voice and a long day's kept sound."""
+LEAST_CELLS = (60, 20)
+"""Columns and rows the drawn screen needs."""
+BUILT = datetime(2026, 1, 1).astimezone()
+"""No clock that is right is before it."""
+
+
+def machine_checks(folder: Path, model: Path | None, pedal: Sequence[str]) -> dict[str, Check]:
+    """What needs no sound."""
+    return {
+        "model": partial(model_check, model),
+        "disk": partial(disk_check, folder),
+        "clock": clock_check,
+        "terminal": terminal_check,
+        "pedal": partial(pedal_check, pedal),
+    }
+
+
+def model_check(model: Path | None) -> Finding:
+    """Does it load? Raises Refusal (BAD_MODEL)."""
+    from assistant.speech.ears import VoskEars
+
+    start = time.monotonic()
+    ears = VoskEars(model)
+    ears.listen("ready")  # a graph is loaded when it is first listened under
+    return Finding("model", True, f"{ears.name}, ready in {time.monotonic() - start:.1f} s")
+
+
+def disk_check(folder: Path, free: Callable[[Path], int] = lambda path: shutil.disk_usage(path).free) -> Finding:
+    """Can the job be written here, and is there room for it?"""
+    if not os.access(folder, os.W_OK):
+        return Finding("disk", False, f"{folder} cannot be written", "start it in a folder that can be written")
+    found = free(folder)
+    told = f"{found / 1e6:.0f} MB free in {folder}"
+    if found < LEAST_FREE:
+        return Finding("disk", False, told, f"make room: {LEAST_FREE / 1e6:.0f} MB are wanted")
+    return Finding("disk", True, told)
+
+
+def clock_check(now: Callable[[], datetime] = lambda: datetime.now().astimezone()) -> Finding:
+    """Is the date possible?"""
+    found = now()
+    told = found.isoformat(timespec="seconds")
+    if found < BUILT:
+        return Finding("clock", False, told, "set the machine's date and time")
+    return Finding("clock", True, told)
+
+
+def terminal_check(size: Callable[[], os.terminal_size] = shutil.get_terminal_size) -> Finding:
+    """Is it large enough for the drawn screen, whose capitals are to be read from two metres?"""
+    columns, rows = size()
+    wanted = height_mm(BEST_ARC)
+    cells = next((each for each in range(1, rows + 1) if cap_mm(each, rows) >= wanted), rows)
+    told = f"{columns} columns, {rows} rows; capitals readable from 2 m are {cells} rows high"
+    if columns < LEAST_CELLS[0] or rows < LEAST_CELLS[1]:
+        wish = f"make the window at least {LEAST_CELLS[0]} by {LEAST_CELLS[1]}, or use --plain"
+        return Finding("terminal", False, told, wish)
+    return Finding("terminal", True, told)
+
+
+def pedal_check(keys: Sequence[str]) -> Finding:
+    """Has it been learnt? A job needs none, so this always passes."""
+    told = f"keys {', '.join(keys)}" if keys else "none learnt (Ctrl-L learns one); F1, F2 and F3 do the same"
+    return Finding("pedal", True, told)
