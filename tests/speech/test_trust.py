@@ -33,6 +33,9 @@ class Scripted:
     def FinalResult(self) -> str:  # noqa: N802 - vosk's name
         return self.result
 
+    def PartialResult(self) -> str:  # noqa: N802 - vosk's name
+        return "{}"
+
 
 def hear(*alternatives: dict[str, object], trust: Trust = MARGIN) -> tuple[Heard, VoskListener]:
     left = iter([0.9] * 10)
