@@ -15,6 +15,7 @@ from pathlib import Path
 from assistant import __version__
 from assistant.conversation import Conversation
 from assistant.core import events as ev
+from assistant.core.tone import Tone
 from assistant.exits import Exit, Refusal
 from assistant.ports import Ears, Heard
 from assistant.practice.learner import Preset, right_answer
@@ -27,6 +28,7 @@ from assistant.settings import Settings
 from assistant.speech.text_ears import TextEars
 from assistant.speech.voice import SilentVoice
 from assistant.typed_size import read_sides
+from assistant.wording import Wording
 from assistant.workplace import Workplace
 
 MOST_SENTENCES = 5000
@@ -78,19 +80,28 @@ class Practice:
         earlier = practice_seed(job)
         self._trainer = Trainer(seed if earlier is None else earlier)
         program = f"PRACTICE on simulated carpet {self._trainer.seed}, pullcall {__version__}"
-        self.conversation = Conversation(job, place.answer, replace(place.started, program=program))
+        self._setting_up = False
+        self.conversation = Conversation(job, self._answer, replace(place.started, program=program))
         self._text = TextEars()
 
-    def open(self) -> None:
-        """Up to the first pull by the trainer's own answers, or to where the job was left."""
+    def open(self, *, aloud: bool = False) -> None:
+        """Up to the first pull by the trainer's own answers, or to where the job was left; `aloud` speaks only then."""
+        self._setting_up = aloud and bool(self._preset.sentence(self.conversation.state))
         self.conversation.open()
         while sentence := self._preset.sentence(self.conversation.state):
             before = self.conversation.ask
             self.say(sentence)
             if self.conversation.ask == before:
-                return  # not as expected: the learner answers
+                break  # not as expected: the learner answers
+        if self._setting_up:
+            self._setting_up = False
+            self.conversation.open()
         state = self.conversation.state
         self._tell(self._trainer.attend(state, state))
+
+    def _answer(self, wording: Wording, tone: Tone) -> None:
+        """The trainer's own answers are shown, not spoken: nobody waits a minute for the first pull."""
+        self._place.answer(replace(wording, say="") if self._setting_up else wording, tone)
 
     def talk(self, sentences: Iterator[str]) -> None:
         """Each sentence at the question that stands; an empty one is a bite."""

@@ -23,7 +23,7 @@ def practise_aloud(folder: Path, options: argparse.Namespace, settings: Settings
         job = open_job(folder, place)
         try:
             practice = Practice(job, place, options.seed, preset, lambda text: print(text, flush=True))
-            practice.open()
+            practice.open(aloud=True)
             _listen(practice, microphone)
             return practice.close()
         finally:

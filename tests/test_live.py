@@ -149,13 +149,13 @@ class Room:
 
 
 class Session:
-    """A running `pullcall listen`."""
+    """A running `pullcall listen`, or another command that listens."""
 
-    def __init__(self, room: Room, job: Path, *more: str) -> None:
+    def __init__(self, room: Room, job: Path, *more: str, command: str = "listen") -> None:
         self._room = room
         self._turn = time.monotonic()
         self.child = subprocess.Popen(
-            [*PULL, "listen", str(job), *more],
+            [*PULL, command, str(job), *more] if command == "listen" else [*PULL, command, *more],
             env=room.environment,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
@@ -313,3 +313,21 @@ def test_a_wrong_device_name_is_one_line_that_names_the_devices(room: Room, tmp_
     assert "vmic" in told
     assert told.count("\n") == 1
     assert not (tmp_path / "hall.job").exists()
+
+
+def test_practice_is_spoken(room: Room, tmp_path: Path) -> None:
+    """`pullcall practice --voice`: a bite's mark is printed, the learner says it, the assistant answers aloud."""
+    folder = tmp_path / "practice"
+    session = Session(room, folder, "--voice", "--out", str(folder), "--device", "vmic", command="practice")
+    session.listens()
+    before = len(session.lines)
+    room.say("14.ogg")
+    session.listens()
+    room.say("19.ogg")
+    session.listens()
+    said = [each.removeprefix("you:").strip() for each in session.lines[before:] if each.startswith("you:")]
+    assert said == ["ready", "one and an eighth"]
+    assert any("the mark has moved" in each for each in session.lines)
+    code, _ = session.end(signal.SIGINT)
+    assert code == Exit.STOPPED
+    assert next(folder.glob("*.job")).exists()
