@@ -68,7 +68,6 @@ class VoskListener:
         self.traits: Traits = ()
         """What the probability was made of, once something was heard; for whoever fits it."""
         self._over = False
-        endpointer.unfinished = self._unfinished
 
     def feed(self, block: bytes) -> Heard | None:
         """As the port asks; recognises while the speaker is still speaking. Nothing after the utterance is heard."""
@@ -82,7 +81,7 @@ class VoskListener:
     def _feed(self, block: bytes) -> Heard | None:
         if self._over:
             return None
-        utterance = self._endpointer.feed(block)
+        utterance = self._endpointer.feed(block, self._unfinished)
         self._fed += len(utterance)
         if utterance and self._recogniser.AcceptWaveform(utterance):
             # A foreign model may end a phrase by itself; what it heard so far is kept.

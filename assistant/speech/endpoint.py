@@ -45,8 +45,6 @@ class Endpointer:
     def __init__(self, rule: EndRule | None = None, detector: Detector | None = None) -> None:
         self._rule = rule or EndRule()
         self._likely = detector or Silero()
-        self.unfinished: Callable[[], bool] = lambda: False
-        """Asked in a silence: are the words so far no whole sentence?"""
         self._rest = b""
         self._before: deque[bytes] = deque(maxlen=round(self._rule.pre_roll_s / _WINDOW_S))
         self._seen = 0
@@ -69,16 +67,20 @@ class Endpointer:
         """What was heard was too short for a word."""
         return self._spoken * _WINDOW_S < self._rule.shortest_s
 
-    def feed(self, block: bytes) -> bytes:
-        """The part of what was fed that belongs to the utterance, pre-roll included; b'' while nobody speaks."""
+    def feed(self, block: bytes, unfinished: Callable[[], bool] = lambda: False) -> bytes:
+        """The part of what was fed that belongs to the utterance, pre-roll included; b'' while nobody speaks.
+
+        `unfinished` is asked in a silence: are the words so far no whole sentence? It is not kept: whoever answers
+        holds this endpointer, and a recogniser that waits for the collector of such rings holds 10 MB.
+        """
         self._rest += block
         utterance = b""
         while len(self._rest) >= 2 * WINDOW and not self.ended:
             window, self._rest = self._rest[: 2 * WINDOW], self._rest[2 * WINDOW :]
-            utterance += self._window(window)
+            utterance += self._window(window, unfinished)
         return utterance
 
-    def _window(self, window: bytes) -> bytes:
+    def _window(self, window: bytes, unfinished: Callable[[], bool]) -> bytes:
         samples = (np.frombuffer(window, "<i2") / np.float32(32768)).astype("<f4")
         likely = self._likely(samples.tobytes())
         self._seen += 1
@@ -90,21 +92,21 @@ class Endpointer:
         self._before.append(window)
         if not self.speaking:
             return b""
-        self._go_on(likely, now_s)
+        self._go_on(likely, now_s, unfinished)
         return wanted
 
     def _begin(self, now_s: float) -> None:
         self.speaking = True
         self.start_s = now_s - _WINDOW_S
 
-    def _go_on(self, likely: float, now_s: float) -> None:
+    def _go_on(self, likely: float, now_s: float, unfinished: Callable[[], bool]) -> None:
         if likely >= self._rule.go_on_at:
             self.end_s = now_s
             self._spoken += 1
         overlong = now_s - self.start_s >= self._rule.longest_s
         # Half a window of slack: sums of 32 ms are no exact tenths.
         quiet_s = now_s - self.end_s + _WINDOW_S / 2
-        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or not self.unfinished())
+        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or not unfinished())
         self.ended = overlong or whole
 
 

@@ -1,6 +1,8 @@
 """Sound to meaning, on synthetic recordings."""
 
+import gc
 import json
+import weakref
 from pathlib import Path
 
 import numpy as np
@@ -109,6 +111,19 @@ def test_what_never_becomes_whole_ends_all_the_same() -> None:
     ears = listener(recogniser, "pull", [0.9] * 10)
     fed = next(count for count in range(1, 99) if ears.feed(LOUD) is not None)
     assert (fed - 10) * WINDOW / RATE == pytest.approx(0.9, abs=0.02)
+
+
+def test_a_listener_is_gone_as_soon_as_nobody_holds_it() -> None:
+    """One that waits for the garbage collector keeps its recogniser: 120 MB more after a job of 60 utterances."""
+    gc.disable()
+    try:
+        ears = listener(Scripted([("hooked", 1.0)], partial="hooked"), "pull", [0.9] * 10)
+        ears.feed(LOUD * 30)
+        gone = weakref.ref(ears)
+        del ears
+        assert gone() is None
+    finally:
+        gc.enable()
 
 
 def test_the_end_is_told_once_with_speech_or_without() -> None:
