@@ -140,12 +140,18 @@ def _parser() -> argparse.ArgumentParser:
 
 def _add_proving(add: Callable[[str, Command, str], argparse.ArgumentParser]) -> None:
     """The commands that look at what was recorded."""
-    review = add("review", _review, "checks a job file, or a folder of them; prints a summary, writes the report")
+    review = add(
+        "review",
+        _review,
+        "checks a job file, prints a summary, writes the report; of a folder the table of all its jobs",
+    )
     review.add_argument("job", type=Path, metavar="JOB", help="a job file or a folder")
     review.add_argument("--out", type=Path, metavar="DIR", help="where the report goes (default: beside the job)")
-
     review.add_argument("--code", metavar="WORDS", help="a job code kept elsewhere, to be checked")
     review.add_argument("--sheet", action="store_true", help="write the one-page inspection sheet, too")
+    from assistant.ledger.options import add_options as add_ledger
+
+    add_ledger(review)
 
     verify = add("verify", _verify, "what a job file proves: whether its rows fit, its code, sessions, gaps, clock")
     verify.add_argument("job", type=Path, metavar="JOB", help="a job file")
@@ -211,6 +217,12 @@ def _hear(options: argparse.Namespace, settings: Settings) -> Exit:
 
 
 def _review(options: argparse.Namespace, settings: Settings) -> Exit:
+    from assistant.ledger.options import is_ledger, wishes_of
+
+    if is_ledger(options):
+        from assistant.ledger.command import review_folder
+
+        return review_folder(options.job, wishes_of(options))
     from assistant.record.review import review
 
     found = review(options.job, options.out, options.code, sheet=options.sheet)

@@ -29,6 +29,9 @@ RATES = range(120, 221)
 DEAF_MS = range(300, 501)
 """Milliseconds without hearing after the assistant has spoken: the room still rings with its voice."""
 
+MOST_NAME = 60
+"""Signs of a crew's or a person's name."""
+
 
 @dataclass(frozen=True)
 class Settings:
@@ -55,10 +58,15 @@ class Settings:
     """[ears] device: part of the microphone's name; None = the system's own choice."""
     deaf_s: float = 0.4
     """[ears] deaf_ms: so long after the assistant has spoken nothing is heard, 300 to 500 ms."""
+    crew: str = ""
+    """[crew] name: goes into the log, so that many jobs can be looked at by crew; '' = not recorded."""
+    person: str = ""
+    """[crew] person: likewise."""
 
     def started(self, program: str, model: str) -> ev.Started:
         """The begin of a session under these settings."""
-        return ev.Started(program, model, self.read_order(), self.head, self.kit, self.distance, self.closure)
+        rules = (self.read_order(), self.head, self.kit, self.distance, self.closure)
+        return ev.Started(program, model, *rules, self.crew, self.person)
 
     def read_order(self) -> Order:
         """The order of passes set here."""
@@ -109,9 +117,18 @@ class _Reader:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
-        return Settings(
-            self._order(), head, self._rate(), self._distance(), kit, closure, *seen, self._device(), self._deaf()
-        )
+        heard = (self._device(), self._deaf())
+        return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *seen, *heard, *self._crew())
+
+    def _crew(self) -> tuple[str, str]:
+        name, person = (self._crew_text(key) for key in ("name", "person"))
+        return name, person
+
+    def _crew_text(self, key: str) -> str:
+        text = self._get("crew", key, "")
+        if not isinstance(text, str) or len(text) > MOST_NAME or not text.isprintable():
+            raise self._wrong(f"crew.{key}", text, f"a name in quotes, at most {MOST_NAME} signs in one line")
+        return text.strip()
 
     def _device(self) -> str | None:
         device = self._get("ears", "device", "")

@@ -94,3 +94,19 @@ def test_the_settings_the_readme_shows_are_the_defaults(tmp_path: Path) -> None:
     readme = (Path(__file__).parent.parent / "README.md").read_text(encoding="utf-8")
     shown = readme.split("```toml\n")[1].split("```")[0]
     assert read_settings(write(tmp_path, shown)) == Settings(kit=Kit())
+
+
+def test_the_crew_goes_into_the_log(tmp_path: Path) -> None:
+    file = tmp_path / "s.toml"
+    file.write_text('[crew]\nname = " North "\nperson = "Ann"\n')
+    started = read_settings(file).started("1", "none")
+    assert (started.crew, started.person) == ("North", "Ann")
+    assert Settings().started("1", "none").crew == ""
+
+
+@pytest.mark.parametrize("name", ['""" \n """', "7", f'"{"x" * 61}"', r'"\u001b[2J"'])
+def test_a_crew_is_a_name_in_one_line(tmp_path: Path, name: str) -> None:
+    file = tmp_path / "s.toml"
+    file.write_text(f"[crew]\nname = {name}\n")
+    with pytest.raises(Refusal, match=r"crew\.name = .*must be a name in quotes, at most 60 signs in one line"):
+        read_settings(file)

@@ -35,6 +35,10 @@ class Started:
     """Of the head from the wall, for the tubes."""
     closure: ClosureRule = field(default_factory=ClosureRule)
     """How far an outline may fail to close."""
+    crew: str = ""
+    """Who works in this session, as the settings say; '' = not recorded, as in logs before this field."""
+    person: str = ""
+    """Likewise."""
 
 
 @dataclass(frozen=True)

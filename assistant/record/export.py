@@ -51,6 +51,8 @@ def _job(summary: JobSummary) -> dict[str, Any]:
         "corner": summary.corner.value if summary.corner is not None else None,
         "lay": summary.lay.value if summary.lay is not None else None,
         "order": summary.order or None,
+        "crew": summary.crew or None,
+        "person": summary.person or None,
         "conditions": {
             each.kind: {
                 "noted": each.noted is not None,

@@ -71,7 +71,7 @@ def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> R
     reading = read_job(path)
     if reading.blank:
         return Review(f"{path}: an empty job file; nothing was recorded", Exit.FINDINGS, ())
-    summary = summarise(reading.rows, _damage(reading))
+    summary = summarise(reading.rows, damage_of(reading))
     # Put together in one step: a stem such as '.' would climb out of the folder.
     base = f"{out or path.parent}/{path.stem}"
     files = (
@@ -85,7 +85,8 @@ def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> R
     return Review("\n".join(lines), Exit.DONE if fits and not summary.damage else Exit.FINDINGS, files)
 
 
-def _damage(reading: Reading) -> str:
+def damage_of(reading: Reading) -> str:
+    """What kept a file from being read to its end, or what is not shown of it; '' = nothing."""
     if not reading.newer:
         return reading.damage
     newer = f"written by a newer pullcall (format {reading.version})"
@@ -108,6 +109,8 @@ def _lines(path: Path, summary: JobSummary) -> list[str]:
         lines.append("PRACTICE   on a simulated carpet; nothing here was done to a real one")
     if summary.damage:
         lines.append(f"DAMAGE     {summary.damage}; what follows rests on the {summary.rows} rows before")
+    if summary.crew or summary.person:
+        lines.append(f"crew       {summary.crew or '–'}, person {summary.person or '–'}")
     lines.append(f"verdict    {marks.headline(summary)}")
     if summary.room is not None:
         room = summary.room

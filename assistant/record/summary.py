@@ -20,6 +20,7 @@ from assistant.record import findings
 from assistant.record.chain import Row
 from assistant.record.clock import ClockJump, clock_jumps
 from assistant.record.code import job_code, sealed
+from assistant.record.crew import crew_of
 from assistant.record.findings import Finding
 from assistant.record.room_rows import room_cautions, room_rows
 from assistant.record.telling import noted, tell
@@ -148,6 +149,9 @@ class JobSummary:
     corner: Corner | None
     lay: Axis | None
     order: str
+    crew: str
+    """'' = not recorded."""
+    person: str
     plan: Plan | None
     directions: tuple[DirectionSummary, ...]
     conditions: tuple[ConditionSummary, ...]
@@ -189,8 +193,7 @@ class JobSummary:
     @property
     def worst(self) -> PullSummary | None:
         """The pull furthest short, else furthest over, else with the least room to a limit; None without a verdict."""
-        judged = [(each.mark, margin, each) for each in self.pulls if (margin := _margin(each)) is not None]
-        return min(judged, key=lambda each: (_WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
+        return worst_of(self.pulls)
 
 
 def count(pulls: Sequence[PullSummary]) -> dict[str, int]:
@@ -209,7 +212,13 @@ def worst_mark(counts: dict[str, int]) -> str:
     return next((each for each in _WORST_FIRST if counts.get(each)), NOT_MADE)
 
 
-def _margin(each: PullSummary) -> Fraction | None:
+def worst_of(pulls: Sequence[PullSummary]) -> PullSummary | None:
+    """The pull furthest short, else furthest over, else with the least room to a limit; None without a verdict."""
+    judged = [(each.mark, margin, each) for each in pulls if (margin := margin_of(each)) is not None]
+    return min(judged, key=lambda each: (_WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
+
+
+def margin_of(each: PullSummary) -> Fraction | None:
     """Percentage points to the nearer limit; negative outside."""
     band, outcome = each.pull.band, each.outcome
     if band is None or outcome is None or each.mark == SKIPPED:
@@ -222,8 +231,9 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
     """The summary of a job's rows; `damage` is what reading the file found."""
     gone = walk(rows)
     state, seal = gone.state, sealed(rows)
-    pulls = _pulls(state)
+    pulls = pulls_of(state)
     begun = [each for each in gone.steps if isinstance(each.event, ev.Started)]
+    crew, person = crew_of([each.event for each in begun])
     planned = () if state.plan is None else conditions.with_strip(state.plan.cautions, state.conditions)
     given = (*planned, *room_cautions(state), *conditions.cautions(state.conditions))
     return JobSummary(
@@ -243,6 +253,8 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
         corner=state.corner,
         lay=state.plan.job.lay if state.plan is not None else None,
         order=state.order.name if state.order is not None else "",
+        crew=crew,
+        person=person,
         plan=state.plan,
         directions=tuple(_direction(state, each, pulls) for each in (Direction.LENGTH, Direction.CROSS)),
         conditions=tuple(_condition(state, kind, given) for kind in conditions.KINDS),
@@ -260,7 +272,8 @@ def _distinct(texts: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(texts))
 
 
-def _pulls(state: State) -> tuple[PullSummary, ...]:
+def pulls_of(state: State) -> tuple[PullSummary, ...]:
+    """Every pull of the plan with what became of it; none before there is a plan."""
     if state.plan is None:
         return ()
     found = []

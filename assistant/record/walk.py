@@ -52,16 +52,16 @@ def walk(rows: Sequence[Row]) -> Walk:
     for row in rows:
         event, why = _event(row)
         trouble = trouble or why
-        after = _after(state, event)
-        if after is None:
+        next_one = after(state, event)
+        if next_one is None:
             return Walk(tuple(steps), state, f"row {row.seq} ({row.kind}) cannot follow the rows before it")
-        steps.append(Step(row, event, state, after, _undone(state, event, changes)))
-        _note_change(state, after, event, changes)
-        state = after
+        steps.append(Step(row, event, state, next_one, _undone(state, event, changes)))
+        _note_change(state, next_one, event, changes)
+        state = next_one
     return Walk(tuple(steps), state, trouble)
 
 
-def _after(state: State, event: ev.Event) -> State | None:
+def after(state: State, event: ev.Event) -> State | None:
     """The next state; None for an event no session could have written, so that a made-up log stops no reviewer."""
     sides: tuple[Length, ...] = (event.length,) if isinstance(event, ev.SideSet) else ()
     if isinstance(event, ev.SidesSet):
@@ -71,7 +71,7 @@ def _after(state: State, event: ev.Event) -> State | None:
         return None
     try:
         held = state.proposed if isinstance(event, ev.Confirmed) else None
-        return apply(state, event) if held is None or _after(state, held) is not None else None
+        return apply(state, event) if held is None or after(state, held) is not None else None
     except (ArithmeticError, LookupError, ValueError, TypeError, AttributeError, RecursionError):
         return None
 
