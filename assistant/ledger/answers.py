@@ -6,7 +6,6 @@ from typing import Any
 
 import pyarrow as pa
 
-from assistant.ledger import questions
 from assistant.ledger.tables import jobs_of, pulls_of
 
 Row = Mapping[str, Any]
@@ -47,6 +46,8 @@ def answer(engine: Any, table: pa.Table, *, practice: bool) -> Answers:
 
 def ask(engine: Any, jobs: Any, pulls: Any, *, practice: bool) -> Answers:
     """Likewise, of tables that are in the engine already."""
+    from assistant.ledger import questions
+
     counted = questions.counted(jobs, practice=practice)
 
     def rows(expression: Any) -> list[Row]:

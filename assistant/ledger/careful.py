@@ -5,7 +5,7 @@ from pathlib import Path
 from assistant.core import events as ev
 from assistant.exits import Exit, Refusal
 from assistant.ledger.facts import BUSY, EMPTY, UNREADABLE, Cover, Facts, facts_of, unread
-from assistant.record.crew import crew_of
+from assistant.record.crew import carried_from, crew_of
 from assistant.record.reading import Reading, read_job
 from assistant.record.review import damage_of
 from assistant.record.summary import PRACTICE
@@ -33,4 +33,5 @@ def _facts(file: str, reading: Reading) -> Facts:
     practice = any(isinstance(each, ev.Started) and each.program.startswith(PRACTICE) for each in told)
     begun = reading.rows[0].wall if reading.rows else ""
     trouble = damage_of(reading) or gone.trouble
-    return facts_of(gone.state, Cover(file, reading.count, begun, trouble, reading.newer, practice, crew, person))
+    about = (practice, crew, person, carried_from(told))
+    return facts_of(gone.state, Cover(file, reading.count, begun, trouble, reading.newer, *about))

@@ -1,6 +1,8 @@
 """`pullcall review FOLDER`: many jobs at once."""
 
+import contextlib
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -45,21 +47,32 @@ def review_folder(folder: Path, wishes: Wishes) -> Exit:
     for each in filter(None, (wishes.csv, wishes.parquet)):
         check_target(each)
     must_have_the_extra()
+    threading.Thread(target=_warm_up, daemon=True).start()
     from assistant.ledger.answers import answer, embedded
     from assistant.ledger.gather import FEW, gather
     from assistant.ledger.kept import write_kept
     from assistant.ledger.tables import joined
+    from assistant.ledger.twice import counted_once
 
     print(f"pullcall: {len(places):,} job files", file=sys.stderr, flush=True)
     parts = list(_with_first_table(folder, len(places), gather(folder, places, afresh=wishes.afresh), wishes))
     table = joined(parts)
-    found = answer(embedded(), table, practice=wishes.practice)
-    _show(folder, found, table, wishes)
+    told = counted_once(table)
+    found = answer(embedded(), told, practice=wishes.practice)
+    _show(folder, found, told, wishes)
     if len(places) > FEW and parts[0].num_rows < len(places):  # some were read just now
         why = write_kept(folder, table)
         if why:
             print(f"pullcall: the next review reads all files again: {why}", file=sys.stderr)
     return Exit.FINDINGS if found.totals["unread"] else Exit.DONE
+
+
+def _warm_up() -> None:
+    """Load the engine while the files are read: it takes a second."""
+    from assistant.ledger.answers import embedded
+
+    with contextlib.suppress(Exception):  # the real call will tell
+        embedded()
 
 
 def must_have_the_extra() -> None:

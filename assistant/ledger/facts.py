@@ -22,6 +22,8 @@ NEWER = "newer"
 EMPTY = "empty"
 UNREADABLE = "unreadable"
 BUSY = "in use"
+CARRIED = "carried on"
+COPY = "copy"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +62,9 @@ class JobFacts:
     file: str
     """Path below the folder reviewed, with '/'."""
     state: str
-    """'closed', 'not closed', 'damaged', 'newer', 'empty', 'unreadable' or 'in use'."""
+    """'closed', 'not closed', 'damaged', 'newer', 'empty', 'unreadable' or 'in use'; see twice.py for two more."""
     trouble: str
-    """Why it is not read to its end; '' = it is."""
+    """Why it is not read to its end or not counted; '' = it is."""
     job: str
     """Its number as told; '' = none."""
     practice: bool
@@ -75,6 +77,8 @@ class JobFacts:
     """Wall time of the first row, ISO 8601; '' = no rows."""
     month: str
     """Of it, as '2026-03'."""
+    carried_from: str
+    """Name of the file this one went on from after a disk error; '' = none."""
     rows: int
     """Rows that can be trusted."""
     pull_count: int
@@ -119,6 +123,7 @@ class Cover:
     practice: bool
     crew: str
     person: str
+    carried_from: str = ""
 
 
 def unread(file: str, state: str, trouble: str) -> Facts:
@@ -145,6 +150,7 @@ def facts_of(state: State, cover: Cover, kind: str = "") -> Facts:
         carpet=_carpet(state),
         begun=cover.begun,
         month=cover.begun[:7] or NOT_RECORDED,
+        carried_from=cover.carried_from,
         rows=cover.rows,
         pull_count=len(pulls),
         short=counts.get(Verdict.SHORT.value, 0),

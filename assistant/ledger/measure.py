@@ -64,9 +64,8 @@ def _run(folder: Path, jobs: int) -> Run:
         shown = running.stdout.readline() and time.monotonic() - begun
         running.stdout.read()
         ears.join()
-    first = next(
-        ((when, line.split()[5]) for when, line in told if line.startswith(_FIRST)), (float(shown), f"{jobs:,}")
-    )
+    whole = (float(shown), f"{jobs:,}")
+    first = next(((when, line.split()[4]) for when, line in told if line.startswith(_FIRST)), whole)
     return Run(first[0], time.monotonic() - begun, first[1], peak.end())
 
 

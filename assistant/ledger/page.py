@@ -34,9 +34,10 @@ def page(folder: str, answers: Answers, jobs: Sequence[Row]) -> str:
 
 def _head(folder: str, answers: Answers) -> str:
     total = answers.totals
-    left = total["files"] - total["unread"] - total["counted"]
+    left = total["files"] - total["unread"] - total["twice"] - total["counted"]
     told = [f"{total['files']:,} job files", f"{total['counted']:,} counted"]
     told += [f"{total['unread']:,} not read to their end, left out of all averages"] if total["unread"] else []
+    told += [f"{total['twice']:,} copies or carried on in another file, counted once"] if total["twice"] else []
     told += [f"{left:,} of practice, left out (--practice counts them)"] if left else []
     told += [f"{total['not_closed']:,} not closed"] if total["not_closed"] else []
     return f"{one_line(folder)}: {'; '.join(told)}"

@@ -9,11 +9,13 @@ from typing import Any
 import ibis
 
 from assistant.core.band import Verdict
-from assistant.ledger.facts import OPEN, WHOLE
+from assistant.ledger.facts import CARRIED, COPY, OPEN, WHOLE
 
 Expression = Any
 """An Ibis table; its own types are too loose to be of help."""
 
+TWICE = (COPY, CARRIED)
+"""Sound files whose job is counted by another."""
 DIMENSIONS = ("crew", "person", "carpet", "month")
 """What jobs are grouped by."""
 MEASURES = ("share_in_band", "bites", "fall_back", "average_length", "average_cross")
@@ -36,13 +38,14 @@ def counted(jobs: Expression, *, practice: bool) -> Expression:
 
 
 def totals(jobs: Expression, *, practice: bool) -> Expression:
-    """One row: files, those counted, those of practice, those not read to their end, those not closed."""
+    """One row: files, those counted, of practice, standing there twice, not read to their end, not closed."""
     read = jobs.state.isin([WHOLE, OPEN])
     return jobs.aggregate(
         files=jobs.count(),
         counted=_number(read if practice else read & ~jobs.practice),
         practice=_number(read & jobs.practice),
-        unread=_number(~read),
+        twice=_number(jobs.state.isin(TWICE)),
+        unread=_number(~jobs.state.isin([WHOLE, OPEN, *TWICE])),
         not_closed=_number(jobs.state == OPEN),
     )
 
@@ -102,7 +105,7 @@ def _outliers(jobs: Expression, measure: str) -> Expression:
 
 def second_look(jobs: Expression, counted_jobs: Expression) -> Expression:
     """One row for each reason to look at a job again, the gravest first: rank, file, reason, value, usual, text."""
-    unread = jobs.filter(~jobs.state.isin([WHOLE, OPEN]))
+    unread = jobs.filter(~jobs.state.isin([WHOLE, OPEN, *TWICE]))
     some = counted_jobs
     judged = some.short + some.in_band + some.over
     found = (
@@ -148,3 +151,9 @@ def worst_pulls(jobs: Expression, pulls: Expression, most: int) -> Expression:
     outside = one.filter(one.margin < 0)
     columns = ("file", "number", "direction", "mark", "margin", "percent")
     return outside.order_by(["margin", "file", "number"]).select(*columns).limit(most)
+
+
+def flat(nested: Expression) -> tuple[Expression, Expression]:
+    """The tables of jobs and of pulls from one of `--parquet`'s files, in engines that know lists (not PostgreSQL)."""
+    pulls = nested.select("file", pull=nested.pulls.unnest()).unpack("pull")
+    return nested.drop("digest", "pulls"), pulls

@@ -22,7 +22,7 @@ from assistant.ledger.replay import Doubt, Replay
 from assistant.record import schema, trouble
 from assistant.record.chain import START
 from assistant.record.codec import decode
-from assistant.record.crew import crew_of
+from assistant.record.crew import carried_from, crew_of
 from assistant.record.summary import PRACTICE
 from assistant.record.walk import after
 
@@ -101,7 +101,8 @@ def _facts(file: str, rows: Sequence[RawRow]) -> Facts:
             told.append(event)
     crew, person = crew_of(told)
     practice = any(isinstance(each, ev.Started) and each.program.startswith(PRACTICE) for each in told)
-    cover = Cover(file, len(rows), rows[0][1], "", newer=False, practice=practice, crew=crew, person=person)
+    about = (practice, crew, person, carried_from(told))
+    cover = Cover(file, len(rows), rows[0][1], "", False, *about)
     return facts_of(replace(state, records=replay.records, finished=replay.finished), cover)
 
 

@@ -14,6 +14,7 @@ from assistant.ledger.careful import careful_facts
 from assistant.ledger.facts import Facts, vouch
 from assistant.ledger.made import cast, retold, write_job
 from assistant.ledger.swift import swift_facts
+from assistant.record.chain import chained
 from assistant.record.reading import read_job
 from assistant.record.report import render_json
 from assistant.record.review import damage_of
@@ -128,6 +129,21 @@ def test_the_swift_reading_doubts_what_is_not_sound(tmp_path: Path) -> None:
         tamper(path, change)
         assert swift_facts("a", path.read_bytes()) is None, change
         path.unlink()
+
+
+def test_values_no_session_writes_are_doubted_even_in_a_chain_that_fits(tmp_path: Path) -> None:
+    path = write_jobs(tmp_path, 1)[0]
+    *_, before, last = read_job(path).rows
+    forged = chained(last.seq, last.wall, 7.5, last.kind, last.payload, before.hash)  # type: ignore[arg-type]
+    tamper(path, f"UPDATE rows SET monotonic_ms = 7.5, hash = '{forged.hash}' WHERE seq = {last.seq}")
+    assert swift_facts(path.name, path.read_bytes()) is None
+    assert "pullcall writes no such values" in careful_facts(path.name, path)[0].trouble
+    path = write_jobs(tmp_path / "b", 1)[0]
+    *_, before, last = read_job(path).rows
+    forged = chained(last.seq + 1, last.wall, last.monotonic_ms, last.kind, last.payload, before.hash)
+    tamper(path, f"UPDATE rows SET seq = seq + 1, hash = '{forged.hash}' WHERE seq = {last.seq}")
+    assert swift_facts(path.name, path.read_bytes()) is None
+    assert careful_facts(path.name, path)[0].trouble == f"row {last.seq} is missing"
 
 
 @pytest.mark.parametrize(

@@ -3,21 +3,26 @@
 import os
 import shutil
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pyarrow as pa
 import pytest
 
+from assistant.core import events as ev
+from assistant.core.log_events import CarriedOn
 from assistant.exits import Exit, Refusal
 from assistant.ledger import gather as gathering
+from assistant.ledger.answers import answer, embedded
 from assistant.ledger.gather import gather
 from assistant.ledger.kept import NAME, read_kept, write_kept
 from assistant.ledger.made import write_job
 from assistant.ledger.places import job_files
 from assistant.ledger.tables import JOB_FIELDS, NESTED, PULL_FIELDS, joined, nested, pulls_of
+from assistant.ledger.twice import counted_once
 from assistant.ledger.worker import read_one
 from assistant.record.job_file import begin_job
-from tests.ledger.yard import BEGUN, facts, talks, write_jobs
+from tests.ledger.yard import BEGUN, die, facts, talks, write_jobs
 from tests.record.scenario import ScriptedClock
 from tests.record.test_job_file import tamper
 
@@ -88,6 +93,16 @@ def test_a_job_that_a_session_holds_is_in_use(tmp_path: Path) -> None:
     assert facts(path)[0].state == "not closed"
 
 
+def test_a_held_job_that_only_the_careful_reading_knows_is_not_kept_as_in_use(tmp_path: Path) -> None:
+    path = write_job(tmp_path / "held.job", [*talks()[0], ev.Scratched(), ev.Hooked(None)], BEGUN)
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE")  # no journal beside it yet
+        digest, (found, _) = read_one(path, "held.job")
+        assert (digest, found.state) == ("", "in use")
+    digest, (found, _) = read_one(path, "held.job")
+    assert digest and found.state == "not closed"
+
+
 def test_folders_below_are_read_and_names_are_text(tmp_path: Path) -> None:
     write_jobs(tmp_path / "north" / "march", 2)
     shutil.copy(tmp_path / "north" / "march" / "000.job", os.fsencode(tmp_path) + b"/odd\xff.job")
@@ -108,6 +123,15 @@ def test_several_processes_read_to_the_same_end(tmp_path: Path, monkeypatch: pyt
     monkeypatch.setattr(gathering, "_CHUNK", 3)
     parts = list(gather(tmp_path, job_files(tmp_path)))
     assert len(parts) == 4 and joined(parts).equals(alone)
+
+
+def test_a_reading_process_that_is_ended_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    write_jobs(tmp_path, 6)
+    monkeypatch.setattr(gathering, "FEW", 4)
+    monkeypatch.setattr(gathering, "read_some", die)
+    with pytest.raises(Refusal, match="was ended from outside") as refused:
+        list(gather(tmp_path, job_files(tmp_path)))
+    assert refused.value.code is Exit.STOPPED
 
 
 # --- What is kept -----------------------------------------------------------------------------------------------
@@ -180,6 +204,32 @@ def test_nothing_is_kept_through_a_link_or_of_a_file_in_use(tmp_path: Path) -> N
     assert read_kept(tmp_path).num_rows == 0
     assert "none/" in write_kept(tmp_path / "none", table)
     assert sorted(each.name for each in tmp_path.iterdir()) == [NAME, "000.job", "mine"]
+
+
+# --- Twice the same ---------------------------------------------------------------------------------------------
+
+
+def test_a_copy_and_a_file_that_went_on_in_another_count_once(tmp_path: Path) -> None:
+    write_jobs(tmp_path, 1)
+    shutil.copy(tmp_path / "000.job", tmp_path / "001.job")
+    (tmp_path / "below").mkdir()
+    write_job(tmp_path / "below" / "a.job", talks()[1][:120], BEGUN)
+    carried = CarriedOn("a.job", 120, "0" * 64)
+    write_job(tmp_path / "below" / "a-2.job", [*talks()[1][:120], carried, *talks()[1][120:], ev.JobFinished()], BEGUN)
+    tamper(write_job(tmp_path / "d.job", talks()[2], BEGUN), "UPDATE rows SET payload = '{}' WHERE seq = 90")
+    shutil.copy(tmp_path / "d.job", tmp_path / "e.job")
+    table = joined(gather(tmp_path, job_files(tmp_path)))
+    assert set(table.column("state").to_pylist()) == {"closed", "not closed", "damaged"}
+    once = counted_once(table)
+    assert once.schema.equals(NESTED)
+    columns = (once.column(each).to_pylist() for each in ("file", "state", "trouble"))
+    found = {file: (state, trouble) for file, state, trouble in zip(*columns, strict=True)}
+    assert found["001.job"] == ("copy", "the same, byte for byte, as 000.job")
+    assert found["below/a.job"] == ("carried on", "went on in below/a-2.job after a disk error")
+    assert [found[each][0] for each in ("000.job", "below/a-2.job")] == ["closed", "closed"]
+    assert [found[each][0] for each in ("d.job", "e.job")] == ["damaged", "damaged"]
+    totals = answer(embedded(), once, practice=False).totals
+    assert totals == {"files": 6, "counted": 2, "practice": 0, "twice": 2, "unread": 2, "not_closed": 0}
 
 
 # --- The tables -------------------------------------------------------------------------------------------------

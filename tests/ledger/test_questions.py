@@ -13,7 +13,9 @@ import pytest
 
 from assistant.ledger.answers import Answers, answer, ask, embedded
 from assistant.ledger.facts import JobFacts, PullFacts
-from assistant.ledger.tables import jobs_of, nested, pulls_of
+from assistant.ledger.kept import write_table
+from assistant.ledger.questions import flat
+from assistant.ledger.tables import nested
 from assistant.ledger.worker import read_one
 from tests.ledger.yard import write_jobs
 
@@ -30,6 +32,7 @@ def job(file: str, **changed: Any) -> JobFacts:
         "carpet": "tufted synthetic, default figure",
         "begun": "2026-03-17T08:00",
         "month": "2026-03",
+        "carried_from": "",
         "rows": 200,
         "pull_count": 10,
         "short": 0,
@@ -104,7 +107,7 @@ def test_what_is_not_sound_or_practice_stays_out_of_the_averages() -> None:
         (job("e", state="not closed"), (pull(1),)),
     ]
     found = asked(*entries)
-    assert found.totals == {"files": 5, "counted": 2, "practice": 1, "unread": 2, "not_closed": 1}
+    assert found.totals == {"files": 5, "counted": 2, "practice": 1, "twice": 0, "unread": 2, "not_closed": 1}
     assert [each["short"] for each in found.groups["crew"]] == [0] and found.worst == []
     looks = [(each["rank"], each["file"], each["reason"], each["text"], each["value"]) for each in found.second_look]
     assert looks == [(1, "b", "unread", "row 5 is missing", 4), (1, "c", "unread", "written by a newer pullcall", 0)]
@@ -207,11 +210,15 @@ def test_another_engine_gives_the_same(engine: Callable[[Path], Any], tmp_path: 
     must_be_same(here, asdict(answer(other, table, practice=False)), engine.__name__)
 
 
-def test_tables_that_are_in_the_engine_already_give_the_same(tmp_path: Path) -> None:
-    """As a company does that loads the Parquet file into its own engine once."""
-    table = nested([read_one(path, path.name) for path in write_jobs(tmp_path, 3)])
-    engine = embedded()
-    engine.con.register("jobs", jobs_of(table))
-    engine.con.register("pulls", pulls_of(table))
-    found = ask(engine, engine.table("jobs"), engine.table("pulls"), practice=False)
-    must_be_same(asdict(answer(embedded(), table, practice=False)), asdict(found), "registered")
+@pytest.mark.parametrize("engine", [lambda _: embedded(), spark], ids=["duckdb", "spark"])
+def test_the_parquet_file_is_all_an_engine_needs(
+    engine: Callable[[Path], Any], tmp_path: Path, request: pytest.FixtureRequest, nightly: bool
+) -> None:
+    """As a company does that has its engine read the files of all its folders."""
+    if "spark" in request.node.name and not nightly:
+        pytest.skip("Spark takes half a minute: with --nightly")
+    other = engine(tmp_path)
+    table = nested([read_one(path, path.name) for path in write_jobs(tmp_path, 12)])
+    write_table(table, tmp_path / "all.parquet")
+    found = ask(other, *flat(other.read_parquet(str(tmp_path / "all.parquet"))), practice=False)
+    must_be_same(asdict(answer(embedded(), table, practice=False)), asdict(found), "from the file")

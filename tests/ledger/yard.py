@@ -1,5 +1,6 @@
 """Job files for the ledger's tests: made-up ones, and ones no session would write."""
 
+import os
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from fractions import Fraction
@@ -60,6 +61,7 @@ def _thrown_in(dice: Random) -> Iterator[tuple[ev.Event, ...]]:
     yield (ev.Proposed(ev.PullReopened(number), "doubt"), ev.Confirmed())
     yield (ev.Proposed(ev.ReadingTaken(moved, "strong"), "doubt"), ev.Rejected())
     yield (ev.Proposed(ev.ReadingTaken(moved, ""), "doubt"), ev.Confirmed(), ev.Confirmed())
+    yield (ev.Proposed(ev.NoteMade("seam"), "doubt"), ev.Scratched(), ev.Confirmed())
     yield (ev.PullReopened(number),)
     yield (ev.SkipAsked(), ev.PullSkipped("doorway"))
     yield (ev.ReadingTaken(moved, "light"), ev.Slipped(), ev.ReadingTaken(moved, ""))
@@ -73,3 +75,8 @@ def _thrown_in(dice: Random) -> Iterator[tuple[ev.Event, ...]]:
     yield (ev.JobNamed("77"),)
     yield (ev.JobFinished(),)
     yield (ev.Unknown("of_tomorrow", "{}"), ev.Refused("side_too_short"), ev.Missed("noinput"))
+
+
+def die(places: object) -> None:
+    """What a reading process does when the system runs out of memory."""
+    os._exit(9)
