@@ -8,6 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from assistant.browser.hosts import is_address
+from assistant.browser.wishes import HOME, PORTS, TabletWishes
 from assistant.core import events as ev
 from assistant.core.deadman import MIDDLE
 from assistant.core.kit import Kit, KitError
@@ -62,6 +64,8 @@ class Settings:
     """[crew] name: goes into the log, so that many jobs can be looked at by crew; '' = not recorded."""
     person: str = ""
     """[crew] person: likewise."""
+    tablet: TabletWishes = field(default_factory=TabletWishes)
+    """[tablet] port, address, may_tap: the page for browsers; port 0 = none."""
 
     def started(self, program: str, model: str) -> ev.Started:
         """The begin of a session under these settings."""
@@ -118,7 +122,19 @@ class _Reader:
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
         heard = (self._device(), self._deaf())
-        return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *seen, *heard, *self._crew())
+        rest = (*seen, *heard, *self._crew(), self._tablet())
+        return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
+
+    def _tablet(self) -> TabletWishes:
+        port, may_tap = self._get("tablet", "port", 0), self._get("tablet", "may_tap", False)
+        address = self._get("tablet", "address", HOME)
+        if not isinstance(port, int) or isinstance(port, bool) or (port != 0 and port not in PORTS):
+            raise self._wrong("tablet.port", port, f"0, or a whole number from {PORTS[0]} to {PORTS[-1]}")
+        if not isinstance(address, str) or not is_address(address):
+            raise self._wrong("tablet.address", address, "an address in figures, such as '127.0.0.1'")
+        if not isinstance(may_tap, bool):
+            raise self._wrong("tablet.may_tap", may_tap, "true or false")
+        return TabletWishes(port, address, may_tap)
 
     def _crew(self) -> tuple[str, str]:
         name, person = (self._crew_text(key) for key in ("name", "person"))

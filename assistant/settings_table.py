@@ -44,6 +44,14 @@ TABLE = (
     Entry("crew.name", '""', "a name, at most 60 signs", "who works here, for the log; empty = not recorded"),
     Entry("crew.person", '""', "a name, at most 60 signs", "likewise"),
     Entry("screen.theme", '"dark"', "dark, light", "colours of the screen"),
+    Entry("tablet.port", "0", "0, or 1024 to 65535", "port of the page for browsers; 0 = only with --tablet"),
+    Entry(
+        "tablet.address",
+        '"127.0.0.1"',
+        "an address of this machine",
+        "where it is reached; others than 127.0.0.1 ask a code",
+    ),
+    Entry("tablet.may_tap", "false", "true, false", "answers may be tapped in the browser"),
     Entry("pedal.keys", "[]", "three different names of keys", "the foot pedal, learnt with Ctrl-L"),
 )
 

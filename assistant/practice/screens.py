@@ -183,3 +183,7 @@ async def _main(out: Path, names: Sequence[str]) -> None:
 
 if __name__ == "__main__":
     asyncio.run(_main(Path(sys.argv[1]), sys.argv[2:]))
+    if not sys.argv[2:]:
+        from assistant.practice.tablet_pictures import pictures
+
+        pictures(Path(sys.argv[1]))

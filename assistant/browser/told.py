@@ -1,0 +1,38 @@
+"""News as a browser gets them: server-sent events whose data are JSON."""
+
+import json
+from dataclasses import asdict
+from typing import Any
+
+from assistant.screen.choices import Pad
+from assistant.screen.news import Listening, News, Sign, Trouble
+from assistant.screen.pad_keys import PadKey, pad_rows, word_rows
+from assistant.screen.panel import Panel
+
+BEAT = b"event: beat\ndata: {}\n\n"
+"""Sent while there are no news, so that a page knows that it is still connected."""
+
+
+def event(news: News) -> bytes:
+    """One event."""
+    match news:
+        case Panel():
+            return _event("panel", {**asdict(news), "where": str(news.place), "pads": list(map(_pad, news.pads))})
+        case Trouble(line):
+            return _event("trouble", {"line": line})
+        case Sign(heard):
+            return _event("sign", {"heard": heard})
+        case Listening():
+            return BEAT
+
+
+def _event(kind: str, data: dict[str, Any]) -> bytes:
+    return f"event: {kind}\ndata: {json.dumps(data)}\n\n".encode()
+
+
+def _pad(pad: Pad) -> dict[str, Any]:
+    return {"name": pad.name, "rows": _rows(pad_rows(pad)), "words": _rows(word_rows(pad))}
+
+
+def _rows(rows: tuple[tuple[PadKey, ...], ...]) -> list[list[dict[str, str]]]:
+    return [[asdict(each) for each in row] for row in rows]

@@ -1,0 +1,131 @@
+"""The page in a real browser: touched, typed at, looked at, cut off."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from assistant.practice.chromium import Chromium, Page, chromium
+from assistant.screen.news import Trouble
+from tests.browser.conftest import OPEN_TO_ALL, Served, serving
+
+pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium here to show the page")
+NASTY = "<img src=x onerror=\"document.title='broken'\"><script>document.title='broken'</script>"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Chromium]:
+    found = Chromium()
+    yield found
+    found.close()
+
+
+def opened(browser: Chromium, page: Served, size: tuple[int, int] = (800, 1280)) -> Page:
+    found = browser.page(page.tablet.link.replace(OPEN_TO_ALL, "127.0.0.1"), *size)
+    found.wait("document.readyState === 'complete'")
+    return found
+
+
+def key(at: int) -> str:
+    return f"document.querySelectorAll('#keys .key')[{at}]"
+
+
+def test_touch_keys_and_pad(browser: Chromium, page: Served) -> None:
+    shown, other = opened(browser, page), opened(browser, page, (1280, 800))
+    shown.wait("panel && panel.turn === 0")
+    shown.touch(key(0))
+    shown.wait("document.getElementById('pad').open")
+    for each in "42":
+        shown.press(each)
+    shown.touch("[...document.querySelectorAll('#padkeys button')].find((b) => b.textContent === '7')")
+    shown.wait("document.getElementById('entry').textContent === '427'")
+    shown.touch("[...document.querySelectorAll('#padkeys button')].find((b) => b.textContent === 'OK')")
+    for either in (shown, other):
+        either.wait("panel && panel.turn === 1 && !document.getElementById('pad').open")
+    assert page.desk.tapped == [(0, "four two seven")] or page.desk.tapped[0][1].endswith("four two seven")
+    shown.press("1")
+    other.wait("panel && panel.turn === 2")
+    assert shown.js("document.getElementById('value').textContent") == page.desk.panel.content.value
+
+
+def test_keys_are_a_third_wide_and_high_enough(browser: Chromium, page: Served) -> None:
+    page.tablet.tell(page.desk.say("job four two seven"))
+    for size in ((800, 1280), (1280, 800)):
+        shown = opened(browser, page, size)
+        shown.wait("panel && panel.turn === 1")
+        seen = "[...document.querySelectorAll('button')].filter((each) => each.offsetParent)"
+        boxes = shown.js(f"{seen}.map((each) => [each.offsetWidth, each.offsetHeight])")
+        assert min(min(box) for box in boxes) >= 44
+        assert shown.js(f"{key(0)}.offsetWidth") >= 0.3 * size[0]
+        assert shown.js("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_markup_is_text(browser: Chromium, page: Served) -> None:
+    shown = opened(browser, page)
+    panel = page.desk.panel
+    content = replace(panel.content, instruction=NASTY, value=NASTY, beside=NASTY)
+    page.tablet.tell(replace(panel, turn=5, content=content, heard=NASTY, notes=(NASTY,), last=NASTY, target=NASTY))
+    shown.wait("panel && panel.turn === 5")
+    page.tablet.tell(Trouble(NASTY))
+    shown.wait("document.getElementById('trouble').textContent !== ''")
+    assert shown.js("document.getElementById('instruction').textContent") == NASTY
+    assert shown.js("document.querySelectorAll('img, main script').length") == 0
+    assert shown.js("document.title") == "pullcall"
+
+
+def test_lost_connection_is_told_and_mended(browser: Chromium) -> None:
+    with serving() as page:
+        port = page.tablet.port
+        shown = opened(browser, page)
+        shown.wait("panel && document.getElementById('lost').hidden")
+    assert shown.wait("!document.getElementById('lost').hidden", 4.0) < 3.0
+    assert not shown.js("document.getElementById('instruction').checkVisibility()"), "nothing stale is seen"
+    assert float(shown.js("parseFloat(getComputedStyle(document.getElementById('lost')).fontSize)")) >= 99
+    with serving(port=port) as again:
+        again.tablet.tell(again.desk.say("job four two seven"))
+        shown.wait("panel && panel.turn === 1 && document.getElementById('lost').hidden", 15.0)
+
+
+def test_code_of_a_closed_job_stays(browser: Chromium) -> None:
+    with serving() as page:
+        shown = opened(browser, page)
+        shown.wait("panel")
+        page.tablet.tell(replace(page.desk.panel, turn=9, ask="", keys=(), code="five words"))
+        shown.wait("panel.turn === 9")
+    with pytest.raises(TimeoutError):
+        shown.wait("!document.getElementById('lost').hidden", 3.5)
+    assert "five words" in shown.js("document.body.innerText")
+
+
+def test_code_is_asked_when_opened(browser: Chromium) -> None:
+    with serving(OPEN_TO_ALL) as page:
+        shown = opened(browser, page)
+        assert "Code?" in shown.js("document.body.innerText")
+        shown.js("document.getElementById('code').focus()")
+        for each in page.code.replace(" ", ""):
+            shown.press(each)
+        shown.touch("document.querySelector('#gate button')")
+        shown.wait("typeof panel !== 'undefined' && panel && panel.ask === 'job'")
+        assert shown.js("document.cookie") == ""
+        assert "Code?" in opened(browser, page).js("document.body.innerText"), "another browser is asked its own"
+
+
+def test_read_only_page_has_no_keys_to_tap(browser: Chromium) -> None:
+    with serving(may_tap=False) as page:
+        shown = opened(browser, page)
+        shown.wait("panel && panel.turn === 0")
+        assert shown.js("document.querySelectorAll('#keys button').length") == 0
+        shown.press("1")
+        assert not shown.js("document.getElementById('pad').open")
+
+
+def test_tab_and_enter_reach_the_keys(browser: Chromium, page: Served) -> None:
+    page.tablet.tell(page.desk.say("job four two seven"))
+    shown = opened(browser, page)
+    shown.wait("panel && panel.turn === 1")
+    shown.press("Tab")
+    shown.press("Tab")
+    assert shown.js(f"document.activeElement === {key(0)}")
+    shown.press("Enter")
+    shown.wait("panel && panel.turn === 2")
+    assert shown.js("document.getElementById('instruction').getAttribute('aria-live')") == "assertive"
