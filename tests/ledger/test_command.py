@@ -36,7 +36,8 @@ def jobs(tmp_path: Path) -> Path:
     return folder
 
 
-def test_the_page(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_page(jobs: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(gather, "_CHUNK", 4)
     assert main(["review", str(jobs)]) == Exit.DONE
     shown = capsys.readouterr()
     assert shown.out.startswith(f"{jobs}: 8 job files; 8 counted\n") and shown.err == "pullcall: 8 job files\n"
@@ -60,6 +61,12 @@ def test_a_damaged_job_is_listed_and_left_out(jobs: Path, capsys: pytest.Capture
     main(["review", str(jobs), "--json"])
     after = json.loads(capsys.readouterr().out)
     assert after["groups"] == before["groups"] and len(after["jobs"]) == 10
+
+
+def test_a_copied_file_counts_once(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    shutil.copy(jobs / "000.job", jobs / "copy.job")
+    assert main(["review", str(jobs)]) == Exit.DONE
+    assert "9 job files; 8 counted; 1 copies or carried on in another file, counted once" in capsys.readouterr().out
 
 
 def test_practice_counts_only_when_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -169,11 +176,12 @@ def test_a_first_table_comes_early_as_talk(
     jobs: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(command, "FIRST_TABLE_S", 0.0)
-    monkeypatch.setattr(gather, "_CHUNK", 4)
+    monkeypatch.setattr(gather, "_CHUNK", 2)
     assert main(["review", str(jobs)]) == Exit.DONE
     shown = capsys.readouterr()
-    assert "first table, of 4 files taken at random from 8; the others are being read" in shown.err
-    assert "4 job files; 4 counted" in shown.err and "8 job files; 8 counted" in shown.out
+    assert "first table, of 2 files taken at random from 8; the others are being read" in shown.err
+    assert "2 job files; 2 counted" in shown.err and shown.err.count("first table") == 1
+    assert "8 job files; 8 counted" in shown.out
 
 
 def test_many_jobs_are_kept_and_told_the_same(

@@ -83,6 +83,18 @@ def test_what_could_be_read_is_told(bad: Path) -> None:
     assert facts(bad / "pipe.job")[0].trouble == "cannot be read (is no file)"
 
 
+@pytest.mark.parametrize(
+    ("most", "told"), [("MOST_BYTES", "bytes; a job has at most"), ("MOST_ROWS", "rows; a job has")]
+)
+def test_a_job_beyond_all_measure_is_listed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, most: str, told: str
+) -> None:
+    path = write_jobs(tmp_path, 1)[0]
+    monkeypatch.setattr(f"assistant.record.schema.{most}", 150)
+    job, pulls = facts(path)
+    assert (job.state, job.rows, pulls) == ("unreadable", 0, ()) and told in job.trouble
+
+
 def test_a_job_that_a_session_holds_is_in_use(tmp_path: Path) -> None:
     path = tmp_path / "held.job"
     job = begin_job(path, ScriptedClock())
@@ -228,8 +240,11 @@ def test_a_copy_and_a_file_that_went_on_in_another_count_once(tmp_path: Path) ->
     assert found["below/a.job"] == ("carried on", "went on in below/a-2.job after a disk error")
     assert [found[each][0] for each in ("000.job", "below/a-2.job")] == ["closed", "closed"]
     assert [found[each][0] for each in ("d.job", "e.job")] == ["damaged", "damaged"]
-    totals = answer(embedded(), once, practice=False).totals
-    assert totals == {"files": 6, "counted": 2, "practice": 0, "twice": 2, "unread": 2, "not_closed": 0}
+    answers = answer(embedded(), once, practice=False)
+    assert {each["file"] for each in answers.second_look if each["reason"] == "unread"} == {"d.job", "e.job"}
+    undigested = table.set_column(0, "digest", pa.array([""] * table.num_rows))
+    assert "copy" not in counted_once(undigested).column("state").to_pylist()
+    assert answers.totals == {"files": 6, "counted": 2, "practice": 0, "twice": 2, "unread": 2, "not_closed": 0}
 
 
 # --- The tables -------------------------------------------------------------------------------------------------
