@@ -5,7 +5,10 @@ from dataclasses import replace
 
 import pytest
 
+from assistant.browser.tablet import Tablet
+from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page, chromium
+from assistant.practice.screens import Rehearsal
 from assistant.screen.news import Trouble
 from tests.browser.conftest import OPEN_TO_ALL, Served, serving
 
@@ -81,6 +84,11 @@ def test_lost_connection_is_told_and_mended(browser: Chromium) -> None:
     assert shown.wait("!document.getElementById('lost').hidden", 4.0) < 3.0
     assert not shown.js("document.getElementById('instruction').checkVisibility()"), "nothing stale is seen"
     assert float(shown.js("parseFloat(getComputedStyle(document.getElementById('lost')).fontSize)")) >= 99
+    silent = Tablet(TabletWishes(port), Rehearsal(), lambda trouble: None)
+    silent.open()
+    shown.wait("source.readyState === EventSource.OPEN && performance.now() - heardOf < 200", 15.0)
+    assert not shown.js("document.getElementById('lost').hidden"), "beats alone bring no old question back"
+    silent.close()
     with serving(port=port) as again:
         again.tablet.tell(again.desk.say("job four two seven"))
         shown.wait("panel && panel.turn === 1 && document.getElementById('lost').hidden", 15.0)
