@@ -10,6 +10,8 @@ from assistant.exits import Exit, Refusal
 
 _STEP_S = 0.01
 """So soon a sound that is no longer wanted is ended."""
+_AHEAD_S = 0.2
+"""So much sound is handed on ahead, so that a busy machine does not break a word."""
 _PATIENCE_S = 3.0
 """So long past the end of a sound, and the device is given up."""
 
@@ -27,7 +29,7 @@ class Loudspeaker:
 
         samples, rate = soundfile.read(wav, dtype="int16")
         try:
-            self._audio.play(samples, rate)
+            self._audio.play(samples, rate, latency=_AHEAD_S)
             self._wait(len(samples) / rate, wanted)
         except (self._audio.PortAudioError, ValueError) as error:
             raise _refusal(" ".join(str(error).split())) from None

@@ -3,10 +3,12 @@
 import threading
 from collections.abc import Callable, Iterable
 from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant import __version__
+from assistant.browser.wishes import TabletWishes
 from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
@@ -27,6 +29,9 @@ from assistant.speaker import Speaker
 from assistant.wording import word
 from assistant.workplace import ALARMS
 
+if TYPE_CHECKING:
+    from assistant.browser.tablet import Tablet
+
 TAPPED = "none: tapped"
 """The model's name in the log where nobody listens."""
 _LAST_WORDS_S = 20.0
@@ -42,6 +47,8 @@ class Wishes:
     device: str | None = None
     model: Path | None = None
     keep_audio: bool = False
+    tablet: TabletWishes = field(default_factory=TabletWishes)
+    """The page for browsers; port 0 = none."""
 
 
 @dataclass(frozen=True)
@@ -60,20 +67,42 @@ class Work:
         self, job: JobFile, clock: Clock, settings: Settings, wishes: Wishes, tell: Callable[[News], object]
     ) -> None:
         """Nothing runs yet. `tell` is called from several threads."""
-        self._settings, self._wishes, self._tell = settings, wishes, tell
+        self._tablet: Tablet | None = None
+        own: Callable[[News], object] = tell  # where to look and the code are not for the browsers
+        self._settings, self._wishes, self._tell = settings, wishes, self._to_all(tell)
+        tell = self._tell
         self.log = JobLog(job, clock, self._carried_on)
         self._voice, sounder = self._open_voice(job.path)
         alarms = [word(line(key, text=""), System.IMPERIAL).say for key in ALARMS]
         self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s)
         keep = SoundKeeper(lambda: self.log.path)
         self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
+        if wishes.tablet.port:
+            self._tablet = self._make_tablet(own)
         self._hearer: Hearer | None = None
         self._closed = threading.Event()
         self._ears_thread: threading.Thread | None = None
 
     def start(self) -> None:
         """Ask the first question; ears open meanwhile."""
+        if self._tablet is not None:
+            self._tablet.open()
         self.sitting.start()
+
+    def _make_tablet(self, own: Callable[[News], object]) -> "Tablet":
+        from assistant.browser.tablet import Tablet
+
+        return Tablet(self._wishes.tablet, self.sitting, own, self._settings.theme)
+
+    def _to_all(self, tell: Callable[[News], object]) -> Callable[[News], object]:
+        """To the screen of this machine first, then to the browsers, which nothing waits for."""
+
+        def told(news: News) -> None:
+            tell(news)
+            if self._tablet is not None:
+                self._tablet.tell(news)
+
+        return told
 
     def _open_voice(self, job: Path) -> tuple[Voice | None, Loudspeaker | None]:
         if not self._wishes.voice:
@@ -145,4 +174,6 @@ class Work:
             self._ears_thread.join(2.0)
         if self._voice is not None:
             self._voice.close()
+        if self._tablet is not None:
+            self._tablet.close()
         self.log.close()

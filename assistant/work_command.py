@@ -7,6 +7,8 @@ import threading
 from collections.abc import Callable
 from pathlib import Path
 
+from assistant.browser.hosts import is_address
+from assistant.browser.wishes import PORTS, TabletWishes
 from assistant.exits import Exit, Refusal
 from assistant.job_shelf import new_path, which_job
 from assistant.pedal_setting import keep_pedal
@@ -22,10 +24,12 @@ from assistant.work import Wishes, Work
 
 def run(options: argparse.Namespace, settings: Settings) -> Exit:
     """Work on a job until it is closed or left. Raises Refusal (BAD_JOB, JOB_BUSY, NOT_WRITABLE)."""
+    tablet = tablet_wishes(options, settings.tablet)
     path = _path(options)
     clock = SystemClock()
     job = resume_job(path, clock) if path.exists() else begin_job(path, clock)
-    wishes = Wishes(not options.no_mic, not options.no_voice, options.mic, options.ear_model, options.keep_sound)
+    ears = (options.mic, options.ear_model, options.keep_sound)
+    wishes = Wishes(not options.no_mic, not options.no_voice, *ears, tablet)
     plain = options.plain or not can_draw()
     if plain and not options.plain:
         _say("no terminal to draw on: going on in plain lines, as with --plain")
@@ -37,6 +41,18 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
         return Exit.DONE
     print(review(path).text)
     return Exit.DONE
+
+
+def tablet_wishes(options: argparse.Namespace, kept: TabletWishes) -> TabletWishes:
+    """The settings' wishes, where the command line says nothing else. Raises Refusal (USAGE)."""
+    port = kept.port if options.tablet is None else options.tablet
+    if options.tablet is not None and port not in PORTS:
+        raise Refusal(Exit.USAGE, f"--tablet {port}: must be a port from {PORTS[0]} to {PORTS[-1]}, such as 8765")
+    if options.open_to is not None and not is_address(options.open_to):
+        raise Refusal(Exit.USAGE, f"--open-to {options.open_to}: must be an address in figures, such as 192.168.1.20")
+    if not port and (options.open_to or options.tablet_may_tap):
+        raise Refusal(Exit.USAGE, "--open-to and --tablet-may-tap are about the page for browsers: add --tablet")
+    return TabletWishes(port, options.open_to or kept.address, options.tablet_may_tap or kept.may_tap)
 
 
 def _path(options: argparse.Namespace) -> Path:

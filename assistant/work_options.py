@@ -15,6 +15,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     kept = "keep the sound of each utterance beside the job (otherwise none is kept)"
     group.add_argument("--keep-audio", dest="keep_sound", action="store_true", help=kept)
     group.add_argument("--plain", action="store_true", help="lines of text instead of a drawn screen")
+    tablet = "show the job in browsers, too; PORT is 8765 where none is given"
+    group.add_argument("--tablet", dest="tablet", nargs="?", type=int, const=8765, metavar="PORT", help=tablet)
+    opened = "let the network reach the tablet page at this address of ours; each browser is asked a code"
+    group.add_argument("--open-to", dest="open_to", metavar="ADDRESS", help=opened)
+    group.add_argument("--tablet-may-tap", action="store_true", help="answers may be tapped on the tablet page")
     group.add_argument("--device", dest="mic", metavar="NAME", help="part of the microphone's name")
     group.add_argument("--model", dest="ear_model", type=Path, metavar="DIR", help="another Vosk model folder")
 
@@ -26,6 +31,9 @@ _OWN = {
     "no_voice": "--quiet",
     "keep_sound": "--keep-audio",
     "plain": "--plain",
+    "tablet": "--tablet",
+    "open_to": "--open-to",
+    "tablet_may_tap": "--tablet-may-tap",
     "mic": "--device",
     "ear_model": "--model",
 }

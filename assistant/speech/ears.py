@@ -12,9 +12,9 @@ from assistant.shelf import model_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
-from assistant.speech.model import UNKNOWN, SpeechModel, open_model
+from assistant.speech.model import SpeechModel, open_model
 from assistant.speech.trust import ALTERNATIVES, Traits, Trust, acoustic_sum, read_trust, traits
-from assistant.speech.understand import understand
+from assistant.speech.utterance import UtteranceListener
 
 
 class VoskEars:
@@ -49,8 +49,8 @@ class VoskEars:
         return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust)
 
 
-class VoskListener:
-    """One utterance."""
+class VoskListener(UtteranceListener):
+    """One utterance, recognised while the speaker is still speaking."""
 
     def __init__(
         self,
@@ -60,49 +60,31 @@ class VoskListener:
         release: Callable[[], None] = lambda: None,
         trust: Trust | None = None,
     ) -> None:
-        """`release` is called once the endpointer is needed no longer; `trust` needs a recogniser with alternatives."""
-        self._recogniser, self._ask, self._endpointer, self._release = recogniser, ask, endpointer, release
-        self._trust, self._alternatives = trust, list[dict[str, Any]]()
+        """`trust` needs a recogniser with alternatives."""
+        super().__init__(ask, endpointer, release)
+        self._recogniser, self._trust = recogniser, trust
+        self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
         self._fed = 0
         self.traits: Traits = ()
         """What the probability was made of, once something was heard; for whoever fits it."""
-        self._over = False
 
-    def feed(self, block: bytes) -> Heard | None:
-        """As the port asks; recognises while the speaker is still speaking. Nothing after the utterance is heard."""
-        for at in range(0, len(block), 2 * WINDOW):
-            # Window by window, so that the recogniser knows all words when a silence is to be judged.
-            heard = self._feed(block[at : at + 2 * WINDOW])
-            if heard is not None or self._over:
-                return heard
-        return None
-
-    def _feed(self, block: bytes) -> Heard | None:
-        if self._over:
-            return None
-        utterance = self._endpointer.feed(block, self._unfinished)
-        self._fed += len(utterance)
-        if utterance and self._recogniser.AcceptWaveform(utterance):
+    def _recognise(self, sound: bytes) -> None:
+        self._fed += len(sound)
+        if sound and self._recogniser.AcceptWaveform(sound):
             # A foreign model may end a phrase by itself; what it heard so far is kept.
             self._keep(self._recogniser.Result())
-        while self._endpointer.ended and self._endpointer.knock:
-            self._recogniser.Reset()
-            self._words.clear()
-            self._endpointer.wait_again()
-            utterance = self._endpointer.feed(b"")
-            self._fed = len(utterance)
-            self._recogniser.AcceptWaveform(utterance)
-        return self.finish() if self._endpointer.ended else None
 
-    def finish(self) -> Heard | None:
-        """As the port asks."""
-        if self._over:
-            return None
-        self._over = True
-        self._release()
-        if not self._endpointer.speaking or self._endpointer.knock:
-            return None
+    def _forget(self) -> None:
+        self._recogniser.Reset()
+        self._words.clear()
+        self._fed = 0
+
+    def _so_far(self) -> str:
+        partial = json.loads(self._recogniser.PartialResult()).get("partial", "")
+        return " ".join([*(each["word"] for each in self._words), *partial.split()])
+
+    def _result(self) -> tuple[str, Meaning | None, float]:
         self._keep(self._recogniser.FinalResult())
         text = " ".join(each["word"] for each in self._words)
         meaning = self._meaning(text)
@@ -110,16 +92,7 @@ class VoskListener:
         if self._trust and score < self._trust.accept:
             # Between ask_again and accept one would ask 'did you say ...?'; the dialogue has no such turn: once more.
             meaning = None
-        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
-
-    def _unfinished(self) -> bool:
-        """Are the words so far the begin of a sentence, and not a whole one? Speech outside the grammar never is."""
-        partial = json.loads(self._recogniser.PartialResult()).get("partial", "")
-        text = " ".join([*(each["word"] for each in self._words), *partial.split()])
-        return bool(text) and UNKNOWN not in text and self._meaning(text) is None
-
-    def _meaning(self, text: str) -> Meaning | None:
-        return understand(text, grammar(self._ask)) if text else None
+        return text, meaning, score
 
     def _score(self) -> float:
         if self._trust and self._alternatives:

@@ -20,6 +20,8 @@ AFTER_SPEECH_BLOCKS = 12
 PATIENCE_S = 3.0
 """So long without a block, or past the end of a sound, and the device is given up: PortAudio never finds an unplugged
 device again, so to wait on would be to listen to nobody. A wireless headset may pause for a second or two."""
+AHEAD_S = 0.2
+"""So much sound is handed to the loudspeaker ahead, so that a busy machine does not break a word."""
 MUTED_BLOCKS = 160
 """So many blocks of nothing but zeros, 5 s, and the microphone is muted: a quiet room is never exactly zero."""
 QUIET_PEAK = 1036
@@ -130,7 +132,7 @@ class Microphone:
 
         samples, rate = soundfile.read(wav, dtype="int16")
         try:
-            self._audio.play(samples, rate)
+            self._audio.play(samples, rate, latency=AHEAD_S)
             self._wait_for_the_end(len(samples) / rate)
         except (self._audio.PortAudioError, ValueError) as error:
             raise Refusal(Exit.NO_VOICE, f"loudspeaker: {_one_line(error)}; mend it, or run with --quiet") from None

@@ -160,10 +160,10 @@ def test_transition_ids_are_the_self_loop_and_then_the_way_out() -> None:
     ]
 
 
-@pytest.mark.skipif(
-    shutil.which("fstconvert") is None or find_spec("pynini") is None,
-    reason="needs the tools that make graphs: pynini (extra 'train') and OpenFst's fstconvert",
-)
+TOOLS_MISSING = shutil.which("fstconvert") is None or find_spec("pynini") is None
+
+
+@pytest.mark.skipif(TOOLS_MISSING, reason="needs pynini (extra 'train') and OpenFst's fstconvert")
 def test_the_graphs_that_ship_are_what_the_grammars_and_weights_give(tmp_path: Path) -> None:
     made = shutil.copytree(model_folder(), tmp_path / "model")
     # In a process of its own: pynini and vosk cannot be loaded together.

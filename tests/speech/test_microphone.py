@@ -67,7 +67,7 @@ class FakeAudio:
         for number in numbers:
             self.opened["callback"](block(number), BLOCK, None, status)
 
-    def play(self, samples: Any, rate: int) -> None:
+    def play(self, samples: Any, rate: int, latency: float) -> None:
         if self.playing:
             raise self.playing
         self.while_playing()

@@ -1,0 +1,77 @@
+"""One utterance from its first sound to its end, whatever engine recognises it: the same end-pointing for all."""
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable
+from typing import final
+
+from assistant.core.meaning import Meaning
+from assistant.ports import Heard
+from assistant.speech.endpoint import WINDOW, Endpointer
+from assistant.speech.grammars import grammar
+from assistant.speech.model import UNKNOWN
+from assistant.speech.understand import understand
+
+
+class UtteranceListener(ABC):
+    """The Listener port without an engine: which sound belongs to the utterance, and when it has ended."""
+
+    def __init__(self, ask: str, endpointer: Endpointer, release: Callable[[], None]) -> None:
+        """`release` is called once the endpointer is needed no longer."""
+        self._ask, self._endpointer, self._release = ask, endpointer, release
+        self._over = False
+
+    @final
+    def feed(self, block: bytes) -> Heard | None:
+        """As the port asks. Nothing after the utterance is heard."""
+        for at in range(0, len(block), 2 * WINDOW):
+            # Window by window, so that the engine knows all words when a silence is to be judged.
+            heard = self._feed(block[at : at + 2 * WINDOW])
+            if heard is not None or self._over:
+                return heard
+        return None
+
+    def _feed(self, block: bytes) -> Heard | None:
+        if self._over:
+            return None
+        self._recognise(self._endpointer.feed(block, self._unfinished))
+        while self._endpointer.ended and self._endpointer.knock:
+            self._forget()
+            self._endpointer.wait_again()
+            self._recognise(self._endpointer.feed(b"", self._unfinished))
+        return self.finish() if self._endpointer.ended else None
+
+    @final
+    def finish(self) -> Heard | None:
+        """As the port asks."""
+        if self._over:
+            return None
+        self._over = True
+        self._release()
+        if not self._endpointer.speaking or self._endpointer.knock:
+            return None
+        text, meaning, score = self._result()
+        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
+
+    def _unfinished(self) -> bool:
+        """Are the words so far the begin of a sentence, and not a whole one? Speech outside the grammar never is."""
+        text = self._so_far()
+        return bool(text) and UNKNOWN not in text and self._meaning(text) is None
+
+    def _meaning(self, text: str) -> Meaning | None:
+        return understand(text, grammar(self._ask)) if text else None
+
+    @abstractmethod
+    def _recognise(self, sound: bytes) -> None:
+        """Take more sound of the utterance; may be none."""
+
+    @abstractmethod
+    def _forget(self) -> None:
+        """What was taken was a knock."""
+
+    @abstractmethod
+    def _so_far(self) -> str:
+        """The words recognised so far."""
+
+    @abstractmethod
+    def _result(self) -> tuple[str, Meaning | None, float]:
+        """Text, meaning and score of the whole utterance."""
