@@ -260,8 +260,10 @@ def likeness(wav: Path, heard: npt.NDArray[np.int16]) -> float:
     place = max(0, int(np.argmax(match[: len(recorded)])) - DROPOUT)
     found: list[float] = []
     for at in range(0, len(spoken) - PIECE + 1, PIECE):
-        best, place = _nearest(spoken[at : at + PIECE], recorded, place)
-        found.append(best)
+        piece = spoken[at : at + PIECE]
+        if np.abs(piece).max() > 0.01:  # a pause is like any other
+            best, place = _nearest(piece, recorded, place)
+            found.append(best)
     return min(float(np.mean(found)), *(max(found[part]) for part in (slice(0, 2), slice(-2, None))))
 
 
@@ -278,6 +280,20 @@ def _nearest(piece: npt.NDArray[np.float64], recorded: npt.NDArray[np.float64], 
     if likes[at] < 0.5:
         return max(0.0, float(likes[at])), place  # broken or missing: the next is looked for from here on
     return float(likes[at]), place + at + len(piece)
+
+
+def test_a_gap_in_the_sound_is_told_from_words_cut_off(tmp_path: Path) -> None:
+    sound = (np.random.default_rng(7).normal(0, 3000, 2 * RATE)).astype(np.int16)
+    soundfile.write(tmp_path / "said.wav", sound, RATE)
+    silence, cut = np.zeros(RATE // 4, np.int16), RATE * 3 // 10
+
+    def like(*heard: npt.NDArray[np.int16]) -> float:
+        return likeness(tmp_path / "said.wav", np.concatenate([silence, *heard, silence]))
+
+    assert like(sound) > 0.99
+    assert like(sound[:RATE], silence, sound[RATE:]) > 0.9
+    for broken in (sound[cut:], sound[:-cut], sound[:RATE], silence):
+        assert like(broken) < 0.5
 
 
 def test_a_killed_and_an_interrupted_session_resume_at_the_same_question(room: Room, tmp_path: Path) -> None:

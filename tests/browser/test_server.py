@@ -15,7 +15,7 @@ import pytest
 from assistant.browser import crowd as crowds
 from assistant.browser import handler, server
 from assistant.browser.crowd import Crowd, Full, Place
-from assistant.browser.gate import LOCKED_S, TRIES, Gate
+from assistant.browser.gate import LOCKED_S, MOST_BROWSERS, TRIES, Gate
 from assistant.browser.handler import MOST_BODY
 from assistant.browser.wishes import TabletWishes
 from assistant.cli import main
@@ -194,6 +194,14 @@ def test_lock_ends_and_the_code_is_another() -> None:
     assert gate.admit(shown[0]) == "" or shown[0] == shown[1]
     token = gate.admit(shown[-1])
     assert token and gate.knows(token) and not gate.knows("") and not gate.knows("é")
+
+
+def test_oldest_browser_is_forgotten_for_one_too_many() -> None:
+    shown = list[str]()
+    gate = Gate(shown.append)
+    gate.remind()
+    tokens = [gate.admit(shown[-1]) for _ in range(MOST_BROWSERS + 1)]
+    assert [gate.knows(each) for each in tokens] == [False, *[True] * MOST_BROWSERS]
 
 
 def test_vanished_browser_frees_its_place(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:
