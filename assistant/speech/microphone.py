@@ -2,7 +2,6 @@
 
 import queue
 import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from types import ModuleType, TracebackType
@@ -11,6 +10,7 @@ from typing import Any, Self
 import numpy as np
 
 from assistant.exits import Exit, Refusal
+from assistant.loudspeaker import Loudspeaker
 from assistant.ports import RATE
 
 BLOCK = 512
@@ -18,10 +18,8 @@ BLOCK = 512
 AFTER_SPEECH_BLOCKS = 12
 """Blocks dropped after the assistant has spoken, about 0.4 s: the room still rings with its voice."""
 PATIENCE_S = 3.0
-"""So long without a block, or past the end of a sound, and the device is given up: PortAudio never finds an unplugged
-device again, so to wait on would be to listen to nobody. A wireless headset may pause for a second or two."""
-AHEAD_S = 0.2
-"""So much sound is handed to the loudspeaker ahead, so that a busy machine does not break a word."""
+"""So long without a block, and the device is given up: PortAudio never finds an unplugged device again, so to wait on
+would be to listen to nobody. A wireless headset may pause for a second or two."""
 MUTED_BLOCKS = 160
 """So many blocks of nothing but zeros, 5 s, and the microphone is muted: a quiet room is never exactly zero."""
 QUIET_PEAK = 1036
@@ -52,6 +50,7 @@ class Microphone:
         self._drop = self._muted = 0
         self._overflowed = False
         self._told: set[str] = set()
+        self._loudspeaker: Loudspeaker | None = None
         chosen = _choose(self._audio, device)
         self.name: str = chosen["name"]
         """The device's whole name."""
@@ -128,24 +127,9 @@ class Microphone:
 
     def play(self, wav: Path) -> None:
         """Say a WAV file to its end; what the microphone hears meanwhile is dropped. Raises Refusal (NO_VOICE)."""
-        import soundfile
-
-        samples, rate = soundfile.read(wav, dtype="int16")
-        try:
-            self._audio.play(samples, rate, latency=AHEAD_S)
-            self._wait_for_the_end(len(samples) / rate)
-        except (self._audio.PortAudioError, ValueError) as error:
-            raise Refusal(Exit.NO_VOICE, f"loudspeaker: {_one_line(error)}; mend it, or run with --quiet") from None
+        self._loudspeaker = self._loudspeaker or Loudspeaker()
+        self._loudspeaker.play(wav)
         self._drop = self._blocks.qsize() + AFTER_SPEECH_BLOCKS
-
-    def _wait_for_the_end(self, length_s: float) -> None:
-        """Not sounddevice's own wait: that one waits for ever on a loudspeaker that was unplugged."""
-        until = time.monotonic() + length_s + PATIENCE_S
-        while self._audio.get_stream().active:
-            if time.monotonic() > until:
-                raise Refusal(Exit.NO_VOICE, "loudspeaker: does not play; mend it, or run with --quiet")
-            time.sleep(0.01)
-        self._audio.stop()
 
 
 def _portaudio() -> ModuleType:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from assistant import loudspeaker
 from assistant.cli import main
 from assistant.exits import Exit, Refusal
 from assistant.speech import microphone
@@ -75,7 +76,7 @@ class FakeAudio:
     def get_stream(self) -> SimpleNamespace:
         return SimpleNamespace(active=self.stuck)
 
-    def stop(self) -> None:
+    def stop(self, ignore_errors: bool = True) -> None:
         self.stopped += 1
 
 
@@ -84,6 +85,7 @@ def audio(monkeypatch: pytest.MonkeyPatch) -> FakeAudio:
     fake = FakeAudio()
     monkeypatch.setitem(sys.modules, "sounddevice", fake)
     monkeypatch.setattr(microphone, "PATIENCE_S", 0.05)
+    monkeypatch.setattr(loudspeaker, "_PATIENCE_S", 0.05)
     return fake
 
 
