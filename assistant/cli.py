@@ -107,13 +107,6 @@ def _parser() -> argparse.ArgumentParser:
 
     add_options(plan)
 
-    listen = add("listen", _listen, "a job with microphone and loudspeaker; resumes JOB where it stopped")
-    listen.add_argument("job", nargs="?", type=Path, default=Path("carpet.job"), metavar="JOB", help="a job file")
-    listen.add_argument("--device", metavar="NAME", help="part of the microphone's name")
-    listen.add_argument("--model", type=Path, metavar="DIR", help="another Vosk model folder")
-    listen.add_argument("--quiet", action="store_true", help="do not speak")
-    listen.add_argument("--keep-audio", action="store_true", help=KEEP_AUDIO)
-
     practice = add("practice", _practice, "learn it: a job against a simulated carpet, by keyboard or voice")
     from assistant.practice.options import add_options as add_practice
 
@@ -196,12 +189,6 @@ def _plan(options: argparse.Namespace, settings: Settings) -> Exit:
 
     print(run(options, settings))
     return Exit.DONE
-
-
-def _listen(options: argparse.Namespace, settings: Settings) -> Exit:
-    from assistant.live import run
-
-    return run(options, settings)
 
 
 def _practice(options: argparse.Namespace, settings: Settings) -> Exit:

@@ -4,7 +4,6 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable, Iterable
-from contextlib import AbstractContextManager
 from math import log10
 from pathlib import Path
 from typing import Protocol
@@ -13,7 +12,7 @@ import numpy as np
 
 from assistant.doctor import Check, Finding
 from assistant.exits import Exit, Refusal
-from assistant.ports import Voice
+from assistant.ports import Blocks, Voice
 
 LISTEN_S = 2.0
 NOISE_DB = -35.0
@@ -22,8 +21,6 @@ FLOOR_DB = -120.0
 ECHO_DB = 6.0
 """By so much more the own voice must be above the noise to be called heard."""
 SENTENCE = "One, two, three. This is the voice of pullcall."
-
-Microphone = AbstractContextManager[Iterable[bytes]]
 
 
 class Player(Protocol):
@@ -36,11 +33,11 @@ class Player(Protocol):
 def sound_checks(device: str | None, rate: int) -> dict[str, Check]:
     """The checks on this machine's devices."""
     from assistant.loudspeaker import Loudspeaker
-    from assistant.speech.steady_microphone import SteadyMicrophone
+    from assistant.speech.microphone import Microphone
     from assistant.speech.voice import EspeakVoice
 
     bench = SoundBench(
-        lambda: SteadyMicrophone(device, lambda what, line: None), Loudspeaker, lambda to: EspeakVoice(to, rate=rate)
+        lambda: Microphone(device, lambda what, line: None), Loudspeaker, lambda to: EspeakVoice(to, rate=rate)
     )
     return bench.checks()
 
@@ -49,7 +46,7 @@ class SoundBench:
     """Opens each device once; a check whose device is missing says which."""
 
     def __init__(
-        self, microphone: Callable[[], Microphone], player: Callable[[], Player], voice: Callable[[Path], Voice]
+        self, microphone: Callable[[], Blocks], player: Callable[[], Player], voice: Callable[[Path], Voice]
     ) -> None:
         """Nothing is opened yet. `microphone` and `player` may raise Refusal."""
         self._open, self._player, self._voice = microphone, player, voice

@@ -5,11 +5,16 @@ from collections.abc import Callable, Iterable
 
 import numpy as np
 
+from assistant.core.length import System
+from assistant.core.line import line
 from assistant.exits import Refusal
-from assistant.ports import Ears, Listener
+from assistant.keeping import Recent
+from assistant.ports import Ears, Heard, Listener
 from assistant.screen.news import Listening, Trouble
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
+from assistant.speech.level import level_hint
+from assistant.wording import word
 
 NEWS_BLOCKS = 3
 """The level is told every so many blocks: about ten times a second."""
@@ -30,6 +35,8 @@ class Hearer:
         self._blocks, self._ears, self._sitting, self._speaker, self._tell = blocks, ears, sitting, speaker, tell
         self._question: tuple[int, str] | None = None
         self._listener: Listener | None = None
+        self._recent = Recent()
+        self._hint = ""
         self._stopped = threading.Event()
         self._thread = threading.Thread(target=self._run, name="hearer", daemon=True)
 
@@ -56,7 +63,7 @@ class Hearer:
             deaf = self._speaker.deaf
             peak, count = max(peak, _peak(block)), count + 1
             if count == NEWS_BLOCKS:
-                self._tell(Listening(peak, deaf))
+                self._tell(Listening(peak, deaf, self._hint))
                 peak, count = 0.0, 0
             self._feed(block, deaf)
 
@@ -66,11 +73,19 @@ class Hearer:
             self._listener = None
             return
         if self._listener is None or question != self._question:
-            self._question, self._listener = question, self._ears.listen(question[1])
+            self._question, self._listener, self._recent = question, self._ears.listen(question[1]), Recent()
+        self._recent.take(block)
         heard = self._listener.feed(block)
         if heard is not None:
             self._listener = None
+            self._judge(heard)
             self._sitting.hear(question[0], heard)
+
+    def _judge(self, heard: Heard) -> None:
+        """The level of an utterance, until the next one shows another."""
+        if heard.text:
+            level = level_hint(self._recent.between(heard.start_s, heard.end_s))
+            self._hint = "" if level is None else word(line(level.value), System.IMPERIAL).show
 
 
 def _peak(block: bytes) -> float:

@@ -22,22 +22,41 @@ class KeepingEars:
         return KeepingListener(self._inner.listen(ask))
 
 
-class KeepingListener:
-    """A listener that remembers the last seconds."""
+class Recent:
+    """The last LONGEST_S of a stream."""
 
-    def __init__(self, inner: Listener) -> None:
-        self._inner = inner
+    def __init__(self) -> None:
         self._blocks: deque[bytes] = deque()
         self._dropped = self._held = 0
 
-    def feed(self, block: bytes) -> Heard | None:
-        """As the port asks."""
+    def take(self, block: bytes) -> None:
+        """The next samples (RATE, mono, int16 LE)."""
         self._blocks.append(block)
         self._held += len(block)
         while self._held - len(self._blocks[0]) > LONGEST_S * RATE * 2:
             gone = len(self._blocks.popleft())
             self._held -= gone
             self._dropped += gone
+
+    def between(self, start_s: float, end_s: float) -> bytes:
+        """What is still there of a stretch of the stream, seconds from its begin."""
+        return b"".join(self._blocks)[self._place(start_s) : self._place(end_s)]
+
+    def _place(self, seconds: float) -> int:
+        """Index of the byte at a time of the stream; a whole sample."""
+        return max(0, 2 * round(seconds * RATE) - self._dropped)
+
+
+class KeepingListener:
+    """A listener that remembers the last seconds."""
+
+    def __init__(self, inner: Listener) -> None:
+        self._inner = inner
+        self._recent = Recent()
+
+    def feed(self, block: bytes) -> Heard | None:
+        """As the port asks."""
+        self._recent.take(block)
         return self._with_sound(self._inner.feed(block))
 
     def finish(self) -> Heard | None:
@@ -47,9 +66,4 @@ class KeepingListener:
     def _with_sound(self, heard: Heard | None) -> Heard | None:
         if heard is None or not heard.text:
             return heard
-        start = self._place(heard.start_s - BEFORE_S)
-        return replace(heard, sound=b"".join(self._blocks)[start : self._place(heard.end_s + AFTER_S)])
-
-    def _place(self, seconds: float) -> int:
-        """Index of the byte at a time of the stream; a whole sample."""
-        return max(0, 2 * round(seconds * RATE) - self._dropped)
+        return replace(heard, sound=self._recent.between(heard.start_s - BEFORE_S, heard.end_s + AFTER_S))

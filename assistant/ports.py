@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Protocol
+from types import TracebackType
+from typing import Protocol, Self
 
 from assistant.core.meaning import Meaning
 from assistant.core.tone import PLAIN, Tone
@@ -46,6 +47,21 @@ class Ears(Protocol):
 
     def listen(self, ask: str) -> Listener:
         """A fresh listener under the grammar called `ask`."""
+
+
+class Blocks(Protocol):
+    """A microphone; entered, it is iterated once, by one thread, while another may leave it."""
+
+    def __enter__(self) -> Self:
+        """The microphone is there, or is being waited for."""
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        """Give it back; the iteration ends."""
+
+    def __iter__(self) -> Iterator[bytes]:
+        """Sound as it comes (RATE, mono, int16 LE), an empty block at least every few seconds where none comes."""
 
 
 class Voice(Protocol):

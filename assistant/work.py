@@ -1,8 +1,7 @@
 """Everything a sitting stands on, begun and ended together; what is missing is named, and the rest goes on."""
 
 import threading
-from collections.abc import Callable, Iterable
-from contextlib import AbstractContextManager
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +16,7 @@ from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.keeping import KeepingEars
 from assistant.loudspeaker import Loudspeaker
-from assistant.ports import Clock, Ears, Voice
+from assistant.ports import Blocks, Clock, Ears, Voice
 from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.job_log import JobLog
@@ -57,7 +56,7 @@ class Named:
 
     name: str
     ears: Ears
-    microphone: AbstractContextManager[Iterable[bytes]]
+    microphone: Blocks
 
 
 class Work:
@@ -79,7 +78,6 @@ class Work:
         self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
         if wishes.tablet.port:
             self._tablet = self._make_tablet(own)
-        self._hearer: Hearer | None = None
         self._closed = threading.Event()
         self._ears_thread: threading.Thread | None = None
 
@@ -126,32 +124,29 @@ class Work:
 
     def _open_ears(self) -> Named | None:
         from assistant.speech.ears import VoskEars
-        from assistant.speech.steady_microphone import SteadyMicrophone
+        from assistant.speech.microphone import Microphone
 
         try:
             ears = VoskEars(self._wishes.model)
-            microphone = SteadyMicrophone(self._wishes.device or self._settings.device, self._microphone_told)
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
             return None
+        device = self._wishes.device or self._settings.device
+        microphone = Microphone(device, self._microphone_told, awaited=True)
         return Named(ears.name, KeepingEars(ears) if self._wishes.keep_audio else ears, microphone)
 
     def _listen(self, ears: Named) -> None:
-        try:
-            with ears.microphone as blocks:
-                self._hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._tell)
-                self._hearer.start()
-                self._closed.wait()
-                self._hearer.stop()
-        except Refusal as refusal:
-            self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
+        with ears.microphone as blocks:
+            hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._tell)
+            hearer.start()
+            self._closed.wait()
+        hearer.stop()
 
     def _microphone_told(self, what: str, told: str) -> None:
         """Shown always; said where nobody looks at the screen because of it."""
         self._tell(Trouble(told))
-        key = {"lost": "microphone_lost", "back": "microphone_back"}.get(what)
-        if key is not None:
-            self.speaker.say(word(line(key), System.IMPERIAL), PLAIN)
+        if what in ("missing", "lost", "back"):
+            self.speaker.say(word(line(f"microphone_{what}"), System.IMPERIAL), PLAIN)
 
     def _carried_on(self, path: Path) -> None:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)

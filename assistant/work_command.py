@@ -4,8 +4,8 @@ import argparse
 import os
 import sys
 import threading
-from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant.browser.hosts import is_address
 from assistant.browser.wishes import PORTS, TabletWishes
@@ -13,13 +13,16 @@ from assistant.exits import Exit, Refusal
 from assistant.job_shelf import new_path, which_job
 from assistant.pedal_setting import keep_pedal
 from assistant.record.clock import SystemClock
-from assistant.record.job_file import JobFile, begin_job, resume_job
+from assistant.record.job_file import begin_job, resume_job
 from assistant.record.review import review
 from assistant.screen.news import Listening, News, Sign, Trouble
 from assistant.screen.panel import Panel
 from assistant.screen.plain import answer, lines_of
 from assistant.settings import Settings, settings_file
 from assistant.work import Wishes, Work
+
+if TYPE_CHECKING:
+    from assistant.screen.app import PullcallApp
 
 
 def run(options: argparse.Namespace, settings: Settings) -> Exit:
@@ -34,12 +37,16 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     if plain and not options.plain:
         _say("no terminal to draw on: going on in plain lines, as with --plain")
     _say(f"job in {path}")
-    view = _plain if plain else _drawn
-    finished = view(job, clock, settings, wishes, options.settings)
-    if not finished:
-        _say(f"the job is kept; 'pullcall --job {path}' resumes it")
-        return Exit.DONE
-    print(review(path).text)
+    screen = _PlainScreen() if plain else _DrawnScreen(settings, options.settings)
+    work = Work(job, clock, settings, wishes, screen.tell)
+    try:
+        screen.show(work)
+    finally:
+        work.end()
+        if not work.sitting.finished:
+            _say(f"the job is kept; 'pullcall --job {work.log.path}' resumes it")
+    if work.sitting.finished:
+        print(review(work.log.path).text)
     return Exit.DONE
 
 
@@ -77,51 +84,49 @@ def can_draw() -> bool:
     return all(each.isatty() for each in streams) and os.environ.get("TERM", "") not in ("", "dumb")
 
 
-def _drawn(job: JobFile, clock: SystemClock, settings: Settings, wishes: Wishes, file: Path | None) -> bool:
-    from assistant.screen.app import PullcallApp
+class _DrawnScreen:
+    """The screen of the terminal; news from before it stands wait for it."""
 
-    early: list[News] = []
-    tell: Callable[[News], object] = early.append
-    work = Work(job, clock, settings, wishes, lambda news: tell(news))
+    def __init__(self, settings: Settings, file: Path | None) -> None:
+        self._settings, self._file = settings, file
+        self._early: list[News] = []
+        self._app: PullcallApp | None = None
 
-    def begin() -> None:
-        nonlocal tell
-        tell = app.tell
-        for news in early:
-            app.tell(news)
-        work.start()
+    def tell(self, news: News) -> None:
+        """News from any thread."""
+        if self._app is None:
+            self._early.append(news)
+        else:
+            self._app.tell(news)
 
-    def learnt(keys: tuple[str, ...]) -> None:
-        try:
-            keep_pedal(file or settings_file(), keys)
-        except Refusal as refusal:
-            app.tell(Trouble(refusal.line))
+    def show(self, work: Work) -> None:
+        """Until it is left."""
+        from assistant.screen.app import PullcallApp
 
-    app = PullcallApp(work.sitting, theme=settings.theme, pedal=settings.pedal, learnt=learnt, begin=begin)
-    try:
+        def begin() -> None:
+            self._app = app
+            for news in self._early:
+                app.tell(news)
+            work.start()
+
+        wanted = self._settings
+        app = PullcallApp(work.sitting, theme=wanted.theme, pedal=wanted.pedal, learnt=self._learnt, begin=begin)
         app.run()
-    finally:
-        work.end()
-    return work.sitting.finished
+
+    def _learnt(self, keys: tuple[str, ...]) -> None:
+        try:
+            keep_pedal(self._file or settings_file(), keys)
+        except Refusal as refusal:
+            self.tell(Trouble(refusal.line))
 
 
-def _plain(job: JobFile, clock: SystemClock, settings: Settings, wishes: Wishes, file: Path | None) -> bool:
-    view = _PlainView()
-    work = Work(job, clock, settings, wishes, view.tell)
-    work.start()
-    try:
-        view.read(work)
-    finally:
-        work.end()
-    return work.sitting.finished
-
-
-class _PlainView:
+class _PlainScreen:
     """Prints news as they come; reads lines and hands them in."""
 
     def __init__(self) -> None:
         self._panel: Panel | None = None
         self._fresh = threading.Condition()
+        self._hint = ""
 
     def tell(self, news: News) -> None:
         """News from any thread."""
@@ -135,11 +140,20 @@ class _PlainView:
                 _say(line)
                 with self._fresh:
                     self._fresh.notify_all()
-            case Sign() | Listening():
+            case Listening():
+                self._listening(news)
+            case Sign():
                 pass  # the panel follows at once
 
-    def read(self, work: Work) -> None:
+    def _listening(self, news: Listening) -> None:
+        """What has changed is told; the level has no line."""
+        if news.hint and news.hint != self._hint:
+            _say(news.hint)
+        self._hint = news.hint
+
+    def show(self, work: Work) -> None:
         """Lines until the job is closed or the input ends."""
+        work.start()
         turn = -1
         while (panel := self._after(turn, work)) is not None and panel.ask:
             line = sys.stdin.readline()

@@ -119,7 +119,7 @@ NEEDS_SETTINGS = (
     "review | @whole.job",
     "hear | @ok.ogg",
     "demo | --out | @new",
-    "listen",
+    "--plain",
     "bench",
 )
 
@@ -152,7 +152,7 @@ JOBS = {
     "folder": "",
     "cut.job": "damaged",
 }
-"""Job file that nothing can be read from -> what is told by review and listen."""
+"""Job file that nothing can be read from -> what is told by review and --job."""
 
 OTHERS = [
     case("hear | @ok.ogg | --ask | colour", Exit.USAGE, "'colour'", "one of close, confirm"),
@@ -325,44 +325,26 @@ def whole_rows(path: Path) -> list[str]:
     return [each.kind for each in found.rows]
 
 
-@pytest.mark.parametrize("command", ["hear | @ok.ogg", "demo | --quiet | --out | @new", "listen | @new.job"])
+@pytest.mark.parametrize("command", ["hear | @ok.ogg", "demo | --quiet | --out | @new"])
 @pytest.mark.parametrize("name", MODELS)
-def test_bad_models(capsys: Capture, rubbish: Path, monkeypatch: pytest.MonkeyPatch, name: str, command: str) -> None:
-    monkeypatch.setattr("assistant.live.Microphone", DeafMicrophone)
+def test_bad_models(capsys: Capture, rubbish: Path, name: str, command: str) -> None:
     refused(capsys, case(f"{command} | --model | @{name}", Exit.BAD_MODEL, f"{rubbish}/{name}", MODELS[name]), rubbish)
     assert not (rubbish / "new").exists() and not (rubbish / "new.job").exists()
 
 
-class DeafMicrophone:
-    """Stands where no microphone is plugged in; never listened to."""
-
-    name = "deaf"
-
-    def __init__(self, device: str | None = None) -> None: ...
-
-    def __enter__(self) -> "DeafMicrophone":
-        return self
-
-    def __exit__(self, *_: object) -> None: ...
-
-
 @pytest.mark.parametrize(
     ("name", "command"),
-    [*((name, "review") for name in JOBS), *((name, "listen") for name in JOBS if name != "none.job")],  # begun there
+    [*((name, "review") for name in JOBS), *((name, "--job") for name in JOBS if name != "none.job")],  # begun there
 )
-def test_jobs_that_cannot_be_read(
-    capsys: Capture, rubbish: Path, monkeypatch: pytest.MonkeyPatch, name: str, command: str
-) -> None:
-    monkeypatch.setattr("assistant.live.Microphone", DeafMicrophone)
+def test_jobs_that_cannot_be_read(capsys: Capture, rubbish: Path, name: str, command: str) -> None:
     refused(capsys, case(f"{command} | @{name}", Exit.BAD_JOB, f"{rubbish}/{name}", JOBS[name]), rubbish)
 
 
 @pytest.mark.parametrize(("name", "told"), [("damaged.job", "row 9 was changed"), ("newer.job", "a newer pullcall")])
 def test_damaged_and_newer_jobs_are_shown_but_not_gone_on_with(
-    capsys: Capture, rubbish: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, told: str
+    capsys: Capture, rubbish: Path, tmp_path: Path, name: str, told: str
 ) -> None:
-    monkeypatch.setattr("assistant.live.Microphone", DeafMicrophone)
-    refused(capsys, case(f"listen | @{name}", Exit.BAD_JOB, f"{rubbish}/{name}", "review"), rubbish)
+    refused(capsys, case(f"--job | @{name}", Exit.BAD_JOB, f"{rubbish}/{name}", "review"), rubbish)
     before = (rubbish / name).read_bytes()
     assert main(["review", str(rubbish / name), "--out", str(tmp_path)]) == Exit.FINDINGS
     out, err = capsys.readouterr()
@@ -377,11 +359,8 @@ def test_an_empty_job_is_said_to_be_empty(capsys: Capture, rubbish: Path) -> Non
     assert f"{rubbish}/empty.job: an empty job file" in out
 
 
-@pytest.mark.parametrize("command", ["review", "listen"])
-def test_a_job_held_by_another_run(
-    capsys: Capture, rubbish: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: str
-) -> None:
-    monkeypatch.setattr("assistant.live.Microphone", DeafMicrophone)
+@pytest.mark.parametrize("command", ["review", "--job"])
+def test_a_job_held_by_another_run(capsys: Capture, rubbish: Path, tmp_path: Path, command: str) -> None:
     held = begin_job(tmp_path / "a.job", ScriptedClock())
     held.append([("a", "{}")])
     assert main([command, str(tmp_path / "a.job")]) == Exit.JOB_BUSY
@@ -391,9 +370,8 @@ def test_a_job_held_by_another_run(
     held.close()
 
 
-def test_a_new_job_in_a_missing_folder(capsys: Capture, rubbish: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("assistant.live.Microphone", DeafMicrophone)
-    refused(capsys, case("listen | @none/a.job", Exit.NOT_WRITABLE, "@none/a.job", "make it first"), rubbish)
+def test_a_new_job_in_a_missing_folder(capsys: Capture, rubbish: Path) -> None:
+    refused(capsys, case("--job | @none/a.job", Exit.NOT_WRITABLE, "@none/a.job", "make it first"), rubbish)
 
 
 @pytest.mark.parametrize(

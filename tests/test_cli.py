@@ -14,7 +14,6 @@ from assistant.exits import LONGEST, Exit, Refusal, one_line
 OPTIONS = {
     "demo": ("--out", "--recordings", "--model", "--quiet", "--keep-audio"),
     "plan": ("length", "width", "--corner", "--lay", "--construction", "--figure-length", "--figure-width", "--json"),
-    "listen": ("JOB", "--device", "--model", "--quiet", "--keep-audio"),
     "hear": ("FILE", "--ask", "--model", "--json"),
     "review": ("JOB", "--out", "--code", "--sheet"),
     "verify": ("JOB", "--code", "--json"),

@@ -1,9 +1,8 @@
-"""R14 through the virtual room of tests/test_live.py: the microphone goes mid-word, the job goes on, it comes back."""
+"""R14 through the virtual room of tests/live_room.py: the microphone goes mid-word, the job goes on, it comes back."""
 
 import contextlib
 import signal
 import subprocess
-import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,9 +12,9 @@ import pytest
 import soundfile
 
 from assistant.exits import Exit
-from tests.test_live import DEMO, PULL, Room, begun, missing, said, wait_for
+from tests.live_room import DEMO, Room, begun, job, needs_room, said
 
-pytestmark = pytest.mark.skipif(bool(missing()), reason=f"no virtual microphone here, it needs: {', '.join(missing())}")
+pytestmark = needs_room
 MIC = ("module-null-sink", "sink_name=mic", "norewinds=1", "rate=16000", "channels=1")
 ECHO = ("module-loopback", "source=spk.monitor", "sink=mic", "latency_msec=50")
 NOTICED_S = 1.0
@@ -45,58 +44,6 @@ def plug(room: Room) -> None:
     pactl(room, "load-module", *ECHO)
 
 
-class Job:
-    """A running `pullcall --plain`, with the time at which each line came."""
-
-    def __init__(self, room: Room, path: Path) -> None:
-        self.child = subprocess.Popen(
-            [*PULL, "--plain", "--job", str(path), "--device", "vmic"],
-            env=room.environment,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.STDOUT,
-            encoding="utf-8",
-        )
-        self.lines: list[tuple[float, str]] = []
-        self._thread = threading.Thread(target=self._keep, daemon=True)
-        self._thread.start()
-
-    def _keep(self) -> None:
-        assert self.child.stdout is not None
-        for line in self.child.stdout:
-            self.lines.append((time.monotonic(), line.strip()))
-
-    def when(self, part: str, since: float = 0.0) -> float:
-        """When a line with `part` came."""
-        found: list[float] = []
-
-        def there() -> bool:
-            found[:] = [at for at, line in list(self.lines) if part in line and at > since]
-            return bool(found)
-
-        wait_for(there, f"'{part}'; got: {[line for _, line in self.lines][-8:]}")
-        return found[0]
-
-    def type(self, line: str) -> None:
-        assert self.child.stdin is not None
-        self.child.stdin.write(f"{line}\n")
-        self.child.stdin.flush()
-        self.when(f"heard: {line}")
-
-    def end(self) -> int:
-        assert self.child.stdin is not None
-        self.child.stdin.close()
-        return self.child.wait(timeout=20)
-
-
-def silent(room: Room, since: float) -> None:
-    def quiet() -> bool:
-        loud = room.loudspeaker.loud(since)
-        return bool(loud) and time.monotonic() - loud[-1] > 1.2
-
-    wait_for(quiet, "silence after speech")
-
-
 def begin_a_word(room: Room) -> "subprocess.Popen[bytes]":
     """Speech is under way when this returns, and noise goes on for seconds after it: no pause of its own."""
     word, rate = soundfile.read(DEMO / "18.ogg", dtype="float32")
@@ -114,28 +61,45 @@ def test_r14_a_microphone_that_goes_mid_word_is_noticed_and_heard_again(
     room: Room, tmp_path: Path, voice_too: bool
 ) -> None:
     path = begun(tmp_path / "hall.job")
-    start = time.monotonic()
-    job = Job(room, path)
-    silent(room, start)
+    program = job(room, path).silent()
     word = begin_a_word(room)
     if voice_too:
-        kill_voice(job.child.pid)
+        kill_voice(program.child.pid)
     gone = time.monotonic()
     unplug(room)
     word.kill()  # the sound server would move it to the loudspeaker, and the listening to the loudspeaker's monitor
     word.wait()
-    assert job.when("muted or unplugged", gone) - gone < NOTICED_S
-    job.type("one and a half")
-    job.when("no sound comes any more", gone)
+    assert program.when("muted or unplugged", gone) - gone < NOTICED_S
+    program.type("one and a half")
+    program.when("heard: one and a half", gone)
+    program.when("no sound comes any more", gone)
 
     back = time.monotonic()
     plug(room)
-    job.when("is heard again", back)
-    silent(room, back)
+    program.when("is heard", back)
+    program.silent()
     room.say("19.ogg")
-    job.when("heard: one and an eighth", back)
-    assert job.end() == Exit.DONE
+    program.when("heard: one and an eighth", back)
+    assert program.end() == Exit.DONE
     assert said(path) == ["one and a half", "one and an eighth"], "half a word taken, or the own voice"
+
+
+def test_a_microphone_plugged_in_after_the_start_is_found_and_heard(room: Room, tmp_path: Path) -> None:
+    unplug(room)
+    path = begun(tmp_path / "hall.job")
+    program = job(room, path)
+    program.when("microphone: ")
+    program.silent()
+    program.type("one and a half")
+    program.when("heard: one and a half")
+
+    plug(room)
+    program.when("is heard")
+    program.silent()
+    room.say("19.ogg")
+    program.when("heard: one and an eighth")
+    assert program.end() == Exit.DONE
+    assert said(path) == ["one and a half", "one and an eighth"]
 
 
 def kill_voice(parent: int) -> None:

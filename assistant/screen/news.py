@@ -21,6 +21,8 @@ class Listening:
     """Loudest sample since the last news, 0 to 1 of full scale."""
     deaf: bool
     """Nothing is heard now: the assistant is speaking."""
+    hint: str = ""
+    """What is wrong with the level of the last utterance; '' = nothing."""
 
 
 @dataclass(frozen=True)

@@ -1,170 +1,180 @@
-"""Microphone and loudspeaker through PortAudio, half duplex: nothing is heard while the assistant speaks."""
+"""A microphone that may be missing or unplugged: its stream lives in a child process, started anew until it is found.
 
+A fresh process has a fresh list of devices, so the microphone is found by its name, whatever its number is then.
+"""
+
+import json
 import queue
+import subprocess
 import sys
-from collections.abc import Iterator
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from itertools import chain, repeat
 from pathlib import Path
-from types import ModuleType, TracebackType
-from typing import Any, Self
-
-import numpy as np
+from types import TracebackType
+from typing import IO, Self
 
 from assistant.exits import Exit, Refusal
-from assistant.loudspeaker import Loudspeaker
-from assistant.ports import RATE
 
 BLOCK = 512
 """Samples a block: 32 ms."""
-AFTER_SPEECH_BLOCKS = 12
-"""Blocks dropped after the assistant has spoken, about 0.4 s: the room still rings with its voice."""
-PATIENCE_S = 3.0
-"""So long without a block, and the device is given up: PortAudio never finds an unplugged device again, so to wait on
-would be to listen to nobody. A wireless headset may pause for a second or two."""
+CHILD = (sys.executable, "-P", str(Path(__file__).with_name("microphone_child.py")))
+"""By path and with -P, as the voice's worker."""
+WATCH_S = 0.5
+"""So long without a block, or with nothing but zeros, and it is told."""
+ZERO_BLOCKS = round(WATCH_S * 16_000 / BLOCK)
 MUTED_BLOCKS = 160
-"""So many blocks of nothing but zeros, 5 s, and the microphone is muted: a quiet room is never exactly zero."""
-QUIET_PEAK = 1036
-"""-30 dB of full scale: speech that peaks below it is heard worse (docs/measured.md)."""
-CLIPPED_SHARE = 0.01
-"""Share of samples at the rails above which words are lost."""
+"""So many blocks of nothing but zeros, 5 s, and a fresh child looks whether it is still there."""
+START_S = 5.0
+"""A child may take so long to open its device."""
+RETRY_S = (0.5, 1.0, 2.0, 3.0)
+"""Between two looks for a microphone that is not there; the last one again and again."""
+_CURE = "plug one in, or name one with --device"
+_FRAME = 1 + 2 * BLOCK
+
+Told = Callable[[str, str], object]
+"""What happened ('missing', 'lost', 'back', 'silent', 'busy') and a line about it."""
 
 
-def level_hint(speech: bytes) -> str | None:
-    """What is wrong with the level of an utterance (RATE, mono, int16 LE); None where it is in order."""
-    loud = np.abs(np.frombuffer(speech, "<i2").astype(np.int32))
-    if not loud.size:
-        return None
-    if np.mean(loud >= 32767) > CLIPPED_SHARE:
-        return "too loud, words are clipped; turn its level down"
-    if loud.max() < QUIET_PEAK:
-        return "far too quiet; turn its level up or come closer"
-    return None
+class _Child:
+    """One child and its frames; None among them is the end."""
+
+    def __init__(self, command: Sequence[str], device: str) -> None:
+        self.frames: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
+        self._process = subprocess.Popen(
+            [*command, device], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+        )
+        assert self._process.stdout is not None
+        threading.Thread(target=self._read, args=(self._process.stdout,), daemon=True).start()
+
+    def _read(self, pipe: IO[bytes]) -> None:
+        with pipe:
+            self.frames.put(pipe.readline())
+            while len(frame := pipe.read(_FRAME)) == _FRAME:
+                self.frames.put(frame)
+        self.frames.put(None)
+
+    def name(self) -> str:
+        """The device's whole name. Raises Refusal (BAD_AUDIO) where it cannot be opened."""
+        try:
+            told = json.loads(self.frames.get(timeout=START_S) or b"")
+            found = told.get("name")
+        except (queue.Empty, ValueError, AttributeError):
+            raise Refusal(Exit.BAD_AUDIO, "microphone: its process does not answer; plug it in again") from None
+        if not isinstance(found, str):
+            known = ", ".join(told.get("known", ())) or "none"
+            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {_CURE}; known: {known}")
+        return found
+
+    def close(self) -> None:
+        """End it whatever it does."""
+        self._process.kill()
+        self._process.wait()
+        if self._process.stdin is not None:
+            self._process.stdin.close()
 
 
 class Microphone:
-    """Blocks of RATE, mono, int16 LE from a device chosen by name."""
+    """One microphone, unplugged and plugged in again as it may be. Implements ports.Blocks."""
 
-    def __init__(self, device: str | None = None) -> None:
-        """`device` is part of a name; None = the system's own choice. Raises Refusal (BAD_AUDIO) for none."""
-        self._audio = _portaudio()
-        self._blocks: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
-        self._drop = self._muted = 0
-        self._overflowed = False
-        self._told: set[str] = set()
-        self._loudspeaker: Loudspeaker | None = None
-        chosen = _choose(self._audio, device)
-        self.name: str = chosen["name"]
-        """The device's whole name."""
+    def __init__(
+        self, device: str | None, told: Told, command: Sequence[str] = CHILD, *, awaited: bool = False
+    ) -> None:
+        """`device` is part of a name; None = the system's own choice.
+
+        Where none can be opened now: raises Refusal (BAD_AUDIO), or, `awaited`, tells it and takes it once it is there.
+        """
+        self._told, self._command = told, tuple(command)
+        self._closed = threading.Event()
+        self._busy = False
+        self.name = device or ""
+        """The device's whole name, once it was found."""
+        self._child: _Child | None = None
         try:
-            self._stream = self._audio.RawInputStream(
-                samplerate=RATE,
-                channels=1,
-                dtype="int16",
-                blocksize=BLOCK,
-                device=chosen["index"],
-                callback=self._take,
-                finished_callback=lambda: self._blocks.put(None),
-            )
-        except (self._audio.PortAudioError, ValueError) as error:
-            raise self._refusal(f"cannot be opened ({_one_line(error)}); known: {_known(self._audio)}") from None
+            self._child, self.name = self._open(self.name)
+        except Refusal as refusal:
+            if not awaited:
+                raise
+            told("missing", f"{refusal.line}; it is heard as soon as it is there, tap or type meanwhile")
 
-    def _take(self, data: Any, frames: int, when: Any, status: Any) -> None:
-        """Runs in PortAudio's thread: no more than noting."""
-        self._overflowed |= bool(status.input_overflow)
-        self._blocks.put(bytes(data))
+    def _open(self, device: str) -> tuple[_Child, str]:
+        child = _Child(self._command, device)
+        try:
+            return child, child.name()
+        except Refusal:
+            child.close()
+            raise
 
     def __enter__(self) -> Self:
-        try:
-            self._stream.start()
-        except self._audio.PortAudioError as error:
-            self._stream.close()
-            raise self._refusal(f"cannot be started ({_one_line(error)}); does another program hold it?") from None
         return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._audio.stop()
-        self._stream.close()
+        self._closed.set()
+        self._drop()
 
     def __iter__(self) -> Iterator[bytes]:
-        """Blocks as they come, without those that arrived while the assistant spoke; it never ends by itself.
+        """Blocks as they come, until it is closed."""
+        while not self._closed.is_set():
+            if self._child is None:
+                yield from self._until_found()
+            yield from self._while_it_lasts()
+            if self._closed.is_set():
+                return
+            self._told(
+                "lost", f"microphone '{self.name}': no sound comes any more; tap meanwhile, and plug it in again"
+            )
+            self._drop()
 
-        Raises Refusal (BAD_AUDIO) where the device brings nothing any more.
-        """
-        while True:
-            try:
-                block = self._blocks.get(timeout=PATIENCE_S)
-            except queue.Empty:
-                block = None
-            if block is None:
-                raise self._refusal("no sound comes any more; plug it in again and start again")
-            self._watch(block)
-            if self._drop:
-                self._drop -= 1
-            else:
-                yield block
+    def _while_it_lasts(self) -> Iterator[bytes]:
+        zeros = 0
+        while (frame := self._next()) is not None:
+            block = frame[1:]
+            zeros = 0 if any(block) else zeros + 1
+            if zeros == ZERO_BLOCKS:
+                self._told(
+                    "silent",
+                    f"microphone '{self.name}': nothing but digital silence; muted or unplugged? Tap meanwhile",
+                )
+            if frame[0] and not self._busy:
+                self._busy = True
+                self._told("busy", f"microphone '{self.name}': some sound was lost; this machine is too busy")
+            yield block
+            if zeros == MUTED_BLOCKS and not self._still_there():
+                return
 
-    def _watch(self, block: bytes) -> None:
-        self._muted = 0 if any(block) else self._muted + 1
-        if self._muted >= MUTED_BLOCKS:
-            self._tell("brings nothing but digital silence; is it muted?")
-        if self._overflowed:
-            self._tell("some sound was lost; this machine is too busy")
-
-    def judge(self, speech: bytes) -> None:
-        """Tell on stderr, once a kind, when an utterance is clipped or far too quiet."""
-        hint = level_hint(speech)
-        if hint is not None:
-            self._tell(hint)
-
-    def _tell(self, trouble: str) -> None:
-        if trouble not in self._told:
-            self._told.add(trouble)
-            print(f"pullcall: microphone '{self.name}': {trouble}", file=sys.stderr)
-
-    def _refusal(self, trouble: str) -> Refusal:
-        return Refusal(Exit.BAD_AUDIO, f"microphone '{self.name}': {trouble}")
-
-    def play(self, wav: Path) -> None:
-        """Say a WAV file to its end; what the microphone hears meanwhile is dropped. Raises Refusal (NO_VOICE)."""
-        self._loudspeaker = self._loudspeaker or Loudspeaker()
-        self._loudspeaker.play(wav)
-        self._drop = self._blocks.qsize() + AFTER_SPEECH_BLOCKS
-
-
-def _portaudio() -> ModuleType:
-    """The sounddevice module; it fails at import where PortAudio is missing."""
-    try:
-        import sounddevice
-    except OSError:
-        cure = "install it (Debian, Ubuntu: libportaudio2), or try 'pullcall demo', which needs none"
-        raise Refusal(Exit.BAD_AUDIO, f"microphone: the system library PortAudio is missing; {cure}") from None
-    module: ModuleType = sounddevice
-    return module
-
-
-def _choose(audio: ModuleType, wanted: str | None) -> dict[str, Any]:
-    """The device with that name, else the first whose name holds it, whatever the case."""
-    if wanted is None:
+    def _next(self) -> bytes | None:
         try:
-            default: dict[str, Any] = audio.query_devices(kind="input")
-        except (audio.PortAudioError, ValueError):
-            cure = f"plug one in, or name one with --device; known: {_known(audio)}"
-            raise Refusal(Exit.BAD_AUDIO, f"microphone: none found; {cure}") from None
-        return default
-    named = [each for each in _inputs(audio) if wanted.casefold() in each["name"].casefold()]
-    if not wanted or not named:
-        raise Refusal(Exit.BAD_AUDIO, f"microphone: none is called '{wanted}'; known: {_known(audio)}")
-    return next((each for each in named if each["name"].casefold() == wanted.casefold()), named[0])
+            return None if self._child is None else self._child.frames.get(timeout=WATCH_S)
+        except queue.Empty:
+            return None
 
+    def _still_there(self) -> bool:
+        """Some devices go on as silence once they are unplugged: a fresh process sees whether they are there."""
+        self._drop()  # first: some devices can be opened only once
+        return self._found()
 
-def _inputs(audio: ModuleType) -> list[dict[str, Any]]:
-    return [each for each in audio.query_devices() if each["max_input_channels"] > 0]
+    def _until_found(self) -> Iterator[bytes]:
+        for pause_s in chain(RETRY_S, repeat(RETRY_S[-1])):
+            yield b""
+            if self._closed.is_set():
+                return
+            if self._found():
+                self._told("back", f"microphone '{self.name}': is heard")
+                return
+            self._closed.wait(pause_s)
 
+    def _found(self) -> bool:
+        try:
+            self._child, self.name = self._open(self.name)
+        except Refusal:
+            return False
+        if self._closed.is_set():  # meanwhile: nobody would close this child
+            self._drop()
+        return True
 
-def _known(audio: ModuleType) -> str:
-    return ", ".join(dict.fromkeys(each["name"] for each in _inputs(audio))) or "none"
-
-
-def _one_line(error: Exception) -> str:
-    return " ".join(str(error).split())
+    def _drop(self) -> None:
+        child, self._child = self._child, None
+        if child is not None:
+            child.close()

@@ -19,6 +19,8 @@ RATE = 16_000
 
 def choose(audio: Any, wanted: str) -> Any:
     """The device with that name, else the first whose name holds it; None for none."""
+    if not inputs(audio):
+        return None
     if not wanted:
         return audio.query_devices(kind="input")
     named = [each for each in inputs(audio) if wanted.casefold() in each["name"].casefold()]
@@ -41,7 +43,8 @@ def serve(wanted: str, out: Any) -> None:
     try:
         device = choose(audio, wanted)
         if device is None:
-            return tell(out, {"error": f"none is called '{wanted}'", "known": names(audio)})
+            why = f"none is called '{wanted}'" if wanted else "none found"
+            return tell(out, {"error": why, "known": names(audio)})
         listen(audio, device, out)
     except (audio.PortAudioError, ValueError) as error:
         tell(out, {"error": " ".join(str(error).split()), "known": names(audio)})

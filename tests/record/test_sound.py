@@ -197,7 +197,7 @@ def test_ears_forget_the_silence_before() -> None:
     listener = KeepingEars(scripted).listen("pull")
     scripted.fed = -RATE * 2 * 56  # a minute goes by before anything is heard
     found = next(each for block in blocks(70) if (each := listener.feed(block)) is not None)
-    assert sum(map(len, listener._blocks)) <= (LONGEST_S + 1) * RATE * 2
+    assert sum(map(len, listener._recent._blocks)) <= (LONGEST_S + 1) * RATE * 2
     assert found.sound == b"" or len(found.sound) % 2 == 0
     assert listener._dropped > 40 * RATE * 2
 

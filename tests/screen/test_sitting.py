@@ -345,6 +345,32 @@ def test_the_level_is_that_of_the_loudest_sample() -> None:
     assert next(each for each in bench.told.news if isinstance(each, Listening)) == Listening(0.5, deaf=False)
 
 
+def test_a_level_that_is_wrong_is_told_with_the_level_until_an_utterance_is_in_order() -> None:
+    bench = Bench()
+
+    class Words:
+        """Every third block is an utterance of it and the two before."""
+
+        def listen(self, ask: str) -> "Words":
+            self.blocks = 0
+            return self
+
+        def feed(self, block: bytes) -> Heard | None:
+            self.blocks += 1
+            return Heard("mumble", None, 0.5, 0.032, 0.064) if self.blocks == 3 else None
+
+    def sound(peak: int) -> bytes:
+        return np.full(512, peak, "<i2").tobytes()
+
+    peaks = (0, 500, 9000), (0, 500, 0), (0, 32767, 0), (0, 9000, 500), (0, 0, 0)
+    line = Line(*(sound(each) for three in peaks for each in three))
+    Hearer(line, Words(), bench.sitting, bench.speaker, bench.told).start()  # type: ignore[arg-type]
+    line.pulled.release(len(line.blocks))
+    wait_for(lambda: sum(isinstance(each, Listening) for each in bench.told.news) == 5, "the level")
+    hints = [each.hint.partition(".")[0] for each in bench.told.news if isinstance(each, Listening)]
+    assert hints == ["", "Too quiet", "Too quiet", "Too loud", ""]
+
+
 class Deaf:
     def listen(self, ask: str) -> "Deaf":
         return self
