@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 TAPPED = "none: tapped"
 """The model's name in the log where nobody listens."""
+_SPOKEN = {"missing": "microphone_missing", "lost": "microphone_lost", "back": "microphone_back"}
+"""What becomes of the microphone -> message."""
 _LAST_WORDS_S = 20.0
 """The job code may take so long to be said."""
 
@@ -145,8 +147,8 @@ class Work:
     def _microphone_told(self, what: str, told: str) -> None:
         """Shown always; said where nobody looks at the screen because of it."""
         self._tell(Trouble(told))
-        if what in ("missing", "lost", "back"):
-            self.speaker.say(word(line(f"microphone_{what}"), System.IMPERIAL), PLAIN)
+        if what in _SPOKEN:
+            self.speaker.say(word(line(_SPOKEN[what]), System.IMPERIAL), PLAIN)
 
     def _carried_on(self, path: Path) -> None:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)
