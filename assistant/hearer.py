@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 
 import numpy as np
 
+from assistant.attention import Attention, Manners
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.exits import Refusal
@@ -21,7 +22,7 @@ NEWS_BLOCKS = 3
 
 
 class Hearer:
-    """Listens under the grammar of the question that is open."""
+    """Listens under the grammar of the question that is open, or for the attention word."""
 
     def __init__(
         self,
@@ -30,10 +31,16 @@ class Hearer:
         sitting: Sitting,
         speaker: Speaker,
         tell: Callable[[Listening | Trouble], object],
+        attention: Attention | None = None,
     ) -> None:
-        """`blocks`: RATE, mono, int16 LE; their iteration may raise Refusal, which is told as a trouble."""
+        """`blocks`: RATE, mono, int16 LE; their iteration may raise Refusal, which is told as a trouble.
+
+        `attention` None = the ears are always open.
+        """
         self._blocks, self._ears, self._sitting, self._speaker, self._tell = blocks, ears, sitting, speaker, tell
+        self._attention = attention or Attention(Manners())
         self._question: tuple[int, str] | None = None
+        self._under = ""
         self._listener: Listener | None = None
         self._recent = Recent()
         self._hint = ""
@@ -63,23 +70,36 @@ class Hearer:
             deaf = self._speaker.deaf
             peak, count = max(peak, _peak(block)), count + 1
             if count == NEWS_BLOCKS:
-                self._tell(Listening(peak, deaf, self._hint))
+                self._tell(Listening(peak, deaf, self._hint, self._attention.waits))
                 peak, count = 0.0, 0
             self._feed(block, deaf)
 
     def _feed(self, block: bytes, deaf: bool) -> None:
+        if deaf:
+            self._attention.speaks()
         question = self._sitting.open_question
         if deaf or question is None or not block:  # no sound comes: what was half said is not glued to what comes next
             self._listener = None
             return
-        if self._listener is None or question != self._question:
-            self._question, self._listener, self._recent = question, self._ears.listen(question[1]), Recent()
+        listener = self._listener = self._listener_for(question)
+        if listener is None:
+            return
         self._recent.take(block)
-        heard = self._listener.feed(block)
+        heard = listener.feed(block)
         if heard is not None:
             self._listener = None
-            self._judge(heard)
-            self._sitting.hear(question[0], heard)
+            if self._attention.heard(heard, self._under):
+                self._judge(heard)
+                self._sitting.hear(question[0], heard)
+
+    def _listener_for(self, question: tuple[int, str]) -> Listener | None:
+        """The one that listens, unless another question or another grammar is to be listened under by now."""
+        kept = self._listener if question == self._question else None
+        under = self._attention.under(question[1])
+        if kept is not None and (under == self._under or (self._under == question[1] and kept.speaking)):
+            return kept  # who began to speak in time is heard to the end
+        self._question, self._under, self._recent = question, under or "", Recent()
+        return None if under is None else self._ears.listen(under)
 
     def _judge(self, heard: Heard) -> None:
         """The level of an utterance, until the next one shows another."""

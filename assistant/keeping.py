@@ -54,6 +54,11 @@ class KeepingListener:
         self._inner = inner
         self._recent = Recent()
 
+    @property
+    def speaking(self) -> bool:
+        """As the port asks."""
+        return self._inner.speaking
+
     def feed(self, block: bytes) -> Heard | None:
         """As the port asks."""
         self._recent.take(block)

@@ -35,6 +35,10 @@ class Heard:
 class Listener(Protocol):
     """Hears one utterance at one ask."""
 
+    @property
+    def speaking(self) -> bool:
+        """An utterance has begun and has not ended."""
+
     def feed(self, block: bytes) -> Heard | None:
         """Take the next samples (RATE, mono, int16 LE, any length); the utterance once it has ended, else None."""
 

@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from assistant.attention import Manners, attention_words
 from assistant.browser.hosts import is_address
 from assistant.browser.wishes import HOME, PORTS, TabletWishes
 from assistant.core import events as ev
@@ -30,6 +31,9 @@ RATES = range(120, 221)
 """Words a minute the voice may be set to."""
 DEAF_MS = range(300, 501)
 """Milliseconds without hearing after the assistant has spoken: the room still rings with its voice."""
+OPEN_S = range(3, 31)
+"""Seconds for which the ears may be set to stay open."""
+TALKS = ("open", "tap")
 
 MOST_NAME = 60
 """Signs of a crew's or a person's name."""
@@ -60,6 +64,8 @@ class Settings:
     """[ears] device: part of the microphone's name; None = the system's own choice."""
     deaf_s: float = 0.4
     """[ears] deaf_ms: so long after the assistant has spoken nothing is heard, 300 to 500 ms."""
+    manners: Manners = field(default_factory=Manners)
+    """[ears] attention, open_s, talk: what must be said or pressed before an answer is heard."""
     crew: str = ""
     """[crew] name: goes into the log, so that many jobs can be looked at by crew; '' = not recorded."""
     person: str = ""
@@ -121,7 +127,7 @@ class _Reader:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
-        heard = (self._device(), self._deaf())
+        heard = (self._device(), self._deaf(), self._manners())
         rest = (*seen, *heard, *self._crew(), self._tablet())
         return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
@@ -157,6 +163,19 @@ class _Reader:
         if not isinstance(deaf, int) or isinstance(deaf, bool) or deaf not in DEAF_MS:
             raise self._wrong("ears.deaf_ms", deaf, "a whole number from 300 to 500 milliseconds")
         return deaf / 1000
+
+    def _manners(self) -> Manners:
+        attention, talk = self._get("ears", "attention", ""), self._get("ears", "talk", TALKS[0])
+        open_s = self._get("ears", "open_s", 8)
+        if talk not in TALKS:
+            raise self._wrong("ears.talk", talk, f"one of {', '.join(TALKS)}")
+        if attention != "" and attention not in attention_words():
+            raise self._wrong("ears.attention", attention, f"empty, or one of {', '.join(attention_words())}")
+        if attention and talk == "tap":
+            raise self._wrong("ears.attention", attention, "empty where ears.talk = tap: one of the two opens the ears")
+        if not isinstance(open_s, int) or isinstance(open_s, bool) or open_s not in OPEN_S:
+            raise self._wrong("ears.open_s", open_s, f"a whole number from {OPEN_S[0]} to {OPEN_S[-1]} seconds")
+        return Manners(attention, float(open_s), talk == "tap")
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant import __version__
+from assistant.attention import Attention
 from assistant.browser.wishes import TabletWishes
 from assistant.core import events as ev
 from assistant.core.length import System
@@ -80,6 +81,7 @@ class Work:
         self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
         if wishes.tablet.port:
             self._tablet = self._make_tablet(own)
+        self._attention = Attention(settings.manners)
         self._closed = threading.Event()
         self._ears_thread: threading.Thread | None = None
 
@@ -88,6 +90,11 @@ class Work:
         if self._tablet is not None:
             self._tablet.open()
         self.sitting.start()
+
+    def talk(self) -> None:
+        """The talk key: the voice is hushed, and where one talks by tap, the next utterance is heard."""
+        self._attention.press()
+        self.speaker.hush()
 
     def _make_tablet(self, own: Callable[[News], object]) -> "Tablet":
         from assistant.browser.tablet import Tablet
@@ -139,7 +146,7 @@ class Work:
 
     def _listen(self, ears: Named) -> None:
         with ears.microphone as blocks:
-            hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._tell)
+            hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._tell, self._attention)
             hearer.start()
             self._closed.wait()
         hearer.stop()

@@ -17,7 +17,7 @@ from assistant.record.job_file import begin_job, resume_job
 from assistant.record.review import review
 from assistant.screen.news import Listening, News, Sign, Trouble
 from assistant.screen.panel import Panel
-from assistant.screen.plain import answer, lines_of
+from assistant.screen.plain import TALK, answer, lines_of
 from assistant.settings import Settings, settings_file
 from assistant.work import Wishes, Work
 
@@ -110,7 +110,9 @@ class _DrawnScreen:
             work.start()
 
         wanted = self._settings
-        app = PullcallApp(work.sitting, theme=wanted.theme, pedal=wanted.pedal, learnt=self._learnt, begin=begin)
+        app = PullcallApp(
+            work.sitting, theme=wanted.theme, pedal=wanted.pedal, learnt=self._learnt, begin=begin, talk=work.talk
+        )
         app.run()
 
     def _learnt(self, keys: tuple[str, ...]) -> None:
@@ -126,7 +128,7 @@ class _PlainScreen:
     def __init__(self) -> None:
         self._panel: Panel | None = None
         self._fresh = threading.Condition()
-        self._hint = ""
+        self._shown = ""
 
     def tell(self, news: News) -> None:
         """News from any thread."""
@@ -147,9 +149,10 @@ class _PlainScreen:
 
     def _listening(self, news: Listening) -> None:
         """What has changed is told; the level has no line."""
-        if news.hint and news.hint != self._hint:
-            _say(news.hint)
-        self._hint = news.hint
+        shown = news.waits or news.hint
+        if shown and shown != self._shown and not news.deaf:
+            _say(shown)
+        self._shown = shown
 
     def show(self, work: Work) -> None:
         """Lines until the job is closed or the input ends."""
@@ -160,6 +163,9 @@ class _PlainScreen:
             if not line:
                 return
             if not line.strip():
+                continue
+            if line.strip().lower() == TALK:
+                work.talk()
                 continue
             panel = self._panel or panel  # something may have been heard meanwhile
             meant = answer(panel, line, work.sitting)

@@ -34,6 +34,8 @@ MOST_LINES = 3
 """Rows that what was heard and answered may take."""
 UNDER_FROM = 6
 """Rows of the big keys from which on they show what can be said instead."""
+TALK_KEYS = ("t", "f4")
+"""A pedal with a fourth key is set to the second."""
 LIST_AT, OFFER_AT = 2, 3
 """At so many misses in a row the list is opened, and the keys are offered."""
 
@@ -65,11 +67,12 @@ class PullcallApp(App[None]):
         pedal: tuple[str, ...] = (),
         learnt: Callable[[tuple[str, ...]], object] = lambda keys: None,
         begin: Callable[[], object] = lambda: None,
+        talk: Callable[[], object] = lambda: None,
     ) -> None:
-        """`learnt` keeps the pedal's keys; `begin` is called once the screen stands."""
+        """`learnt` keeps the pedal's keys; `begin` is called once the screen stands, `talk` by the talk key."""
         self.palette: Palette = PALETTES[theme]
         super().__init__()
-        self._desk, self.pedal, self._learnt, self._begin = desk, pedal, learnt, begin
+        self._desk, self.pedal, self._learnt, self._begin, self._talk = desk, pedal, learnt, begin, talk
         self.panel = WAITING
         self.level = ""
         self.trouble = ""
@@ -236,6 +239,8 @@ class PullcallApp(App[None]):
             self.press(at)
         elif event.key in ("m", "question_mark"):
             self._more()
+        elif event.key in TALK_KEYS:
+            self._talk()
 
     def press(self, at: int) -> None:
         """Key number `at`, from 0."""

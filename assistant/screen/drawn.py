@@ -104,10 +104,10 @@ class RoomView(Widget):
 
 
 def meter(news: Listening) -> str:
-    """The level as a bar of METER_CELLS cells and what is wrong with it, in words while nothing is heard."""
+    """The level as a bar of METER_CELLS cells and what is waited for or wrong, in words while nothing is heard."""
     if news.deaf:
         return "speaking".ljust(METER_CELLS)
     decibels = 20 * log10(max(news.peak, 1e-6))
     full = round(METER_CELLS * max(0.0, 1 - decibels / _FLOOR_DB))
     bar = "█" * full + "░" * (METER_CELLS - full)
-    return f"{bar} {news.hint.partition('.')[0].lower()}".rstrip()
+    return f"{bar} {(news.waits or news.hint).partition('.')[0].lower()}".rstrip()

@@ -23,6 +23,8 @@ class Listening:
     """Nothing is heard now: the assistant is speaking."""
     hint: str = ""
     """What is wrong with the level of the last utterance; '' = nothing."""
+    waits: str = ""
+    """What must be said or done before an answer is heard; '' = nothing."""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,8 @@ from assistant.screen.panel import Panel
 
 LIST = "list"
 """Typed to see all that can be said."""
+TALK = "t"
+"""Typed to be heard, where one talks by tap."""
 
 
 def lines_of(panel: Panel) -> Iterator[str]:

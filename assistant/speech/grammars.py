@@ -7,6 +7,8 @@ from assistant.shelf import grammars_folder
 from assistant.speech.jsgf import Grammar, GrammarError, read_grammar
 
 _SHARED = ("numbers", "lengths", "commands")
+ATTENTION = "attention"
+"""The grammar of the attention words, which is no ask's."""
 
 
 @cache
@@ -22,12 +24,17 @@ def grammar(ask: str) -> Grammar:
 
 def asks() -> tuple[str, ...]:
     """Names of all asks that have a grammar."""
-    return tuple(name for name in _sources() if name not in _SHARED)
+    return tuple(name for name in _sources() if name not in (*_SHARED, ATTENTION))
+
+
+def listened_under() -> tuple[str, ...]:
+    """Names of all grammars that ears listen under: one graph each."""
+    return (*asks(), ATTENTION)
 
 
 def vocabulary() -> frozenset[str]:
-    """Every word of every ask."""
-    return frozenset().union(*(grammar(ask).vocabulary for ask in asks()))
+    """Every word that is listened for."""
+    return frozenset().union(*(grammar(name).vocabulary for name in listened_under()))
 
 
 def lexicon(file: Path | None = None) -> dict[str, tuple[tuple[str, ...], ...]]:

@@ -16,7 +16,7 @@ from typing import Any, NoReturn, Protocol
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
 from assistant.shelf import model_folder
-from assistant.speech.grammars import asks, grammar, vocabulary
+from assistant.speech.grammars import grammar, listened_under, vocabulary
 from assistant.speech.model_files import check_foreign, has_run_time_grammar
 from assistant.speech.sampler import count, sample, sentences
 
@@ -143,7 +143,7 @@ def _checked(folder: Path) -> str:
     missing = [name for name in _NEEDED if name not in listed]
     if missing:
         _refuse(folder, f"{_SUMS} does not list {', '.join(missing)}; run assistant.train.graph on it")
-    silent = [ask for ask in asks() if f"graph/asks/{ask}.fst" not in listed]
+    silent = [ask for ask in listened_under() if f"graph/asks/{ask}.fst" not in listed]
     if silent:
         _refuse(folder, f"no graph for {', '.join(silent)}; run assistant.train.graph on it")
     return hashlib.sha256("".join(sorted(listed.values())).encode()).hexdigest()

@@ -20,6 +20,11 @@ class UtteranceListener(ABC):
         self._ask, self._endpointer, self._release = ask, endpointer, release
         self._over = False
 
+    @property
+    def speaking(self) -> bool:
+        """As the port asks."""
+        return self._endpointer.speaking and not self._over
+
     @final
     def feed(self, block: bytes) -> Heard | None:
         """As the port asks. Nothing after the utterance is heard."""

@@ -22,7 +22,7 @@ from pathlib import Path
 import pynini
 from pywrapfst import Arc
 
-from assistant.speech.grammars import asks, grammar, lexicon
+from assistant.speech.grammars import grammar, lexicon, listened_under
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 from assistant.train.kaldi import read_transitions
 from assistant.train.lexicon import SILENCE, Phones, positioned
@@ -181,7 +181,7 @@ def build_graphs(model: Path) -> None:
     (out / "asks").mkdir(exist_ok=True)
     for old in (out / "asks").glob("*.fst"):
         old.unlink()
-    for ask in asks():
+    for ask in listened_under():
         _write_const(grammar_graph(grammar(ask), ids, costs.unknown), out / "asks" / f"{ask}.fst")
 
 

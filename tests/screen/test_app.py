@@ -441,3 +441,17 @@ def test_the_style_sheet_names_no_colour_itself() -> None:
     assert "#" not in "".join(
         part.split(";")[0] for part in sheet.read_text(encoding="utf-8").split(":")[1:] if "{" not in part
     )
+
+
+@pytest.mark.parametrize("key", ["t", "f4"])
+def test_the_talk_key_talks(desk: Desk, key: str) -> None:
+    pressed: list[str] = []
+
+    async def walk() -> None:
+        async with screen(desk, talk=lambda: pressed.append("talk")) as pilot:
+            await pilot.press(key)
+            await pilot.pause()
+
+    run(walk())
+    assert pressed == ["talk"]
+    assert desk.tapped == []

@@ -13,7 +13,7 @@ import pytest
 
 from assistant.shelf import grammars_folder, model_folder
 from assistant.speech import grammars
-from assistant.speech.grammars import asks, grammar, lexicon, vocabulary
+from assistant.speech.grammars import grammar, lexicon, listened_under, vocabulary
 from assistant.speech.jsgf import GrammarError
 from assistant.speech.model import _checked
 from assistant.speech.sampler import count, sample, sentences
@@ -74,7 +74,7 @@ def ids() -> dict[str, int]:
     return {word: int(number) for word, number in (line.split() for line in lines)}
 
 
-@pytest.fixture(params=asks())
+@pytest.fixture(params=listened_under())
 def ask(request: pytest.FixtureRequest) -> str:
     return request.param
 
