@@ -149,8 +149,10 @@ class _PlainScreen:
 
     def _listening(self, news: Listening) -> None:
         """What has changed is told; the level has no line."""
+        if news.deaf:
+            return
         shown = news.waits or news.hint
-        if shown and shown != self._shown and not news.deaf:
+        if shown and shown != self._shown:
             _say(shown)
         self._shown = shown
 

@@ -114,6 +114,37 @@ def test_a_voice_that_is_far_too_quiet_is_told(room: Room, tmp_path: Path) -> No
 
 
 @needs_room
+def test_nothing_is_heard_before_the_attention_word(room: Room, tmp_path: Path) -> None:
+    path = begun(tmp_path / "hall.job")
+    settings = tmp_path / "settings.toml"
+    settings.write_text('[voice]\nrate = 200\n[ears]\nattention = "hello tape measure"\n', encoding="utf-8")
+    program = job(room, path, "--settings", str(settings)).silent()
+    program.when("pullcall: Say: hello tape measure.")
+    room.say("18.ogg")
+    room.say("../attention/hello_tape_measure.ogg")
+    time.sleep(1.0)  # a person pauses, too
+    assert program.hear("19.ogg") == "one and an eighth"
+    assert program.end() == Exit.DONE
+    assert said(path) == ["one and an eighth"]
+
+
+@needs_room
+def test_by_tap_one_answer_is_heard_after_the_key(room: Room, tmp_path: Path) -> None:
+    path = begun(tmp_path / "hall.job")
+    settings = tmp_path / "settings.toml"
+    settings.write_text('[voice]\nrate = 200\n[ears]\ntalk = "tap"\n', encoding="utf-8")
+    program = job(room, path, "--settings", str(settings)).silent()
+    program.when("pullcall: Press T to talk.")
+    room.say("18.ogg")
+    program.type("t")
+    time.sleep(1.0)  # the room rings with nothing, but it might
+    assert program.hear("19.ogg") == "one and an eighth"
+    room.say("18.ogg")
+    assert program.end() == Exit.DONE
+    assert said(path) == ["one and an eighth"]
+
+
+@needs_room
 def test_practice_is_spoken(room: Room, tmp_path: Path) -> None:
     """`pullcall practice --voice`: a bite's mark is printed, the learner says it, the assistant answers aloud."""
     folder = tmp_path / "practice"

@@ -9,13 +9,17 @@ import pytest
 from assistant.attention import Attention, Manners, attention_words
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
-from assistant.ports import Heard
+from assistant.ports import RATE, Ears, Heard
 from assistant.practice.screens import Rehearsal
 from assistant.screen.drawn import METER_CELLS, meter
 from assistant.screen.news import Listening
 from assistant.settings import OPEN_S, Settings, read_settings
 from assistant.settings_table import TABLE
+from assistant.shelf import recordings_folder
+from assistant.speech.audio import read_audio
+from assistant.speech.ears import VoskEars
 from assistant.speech.grammars import ATTENTION, asks, grammar
+from assistant.speech.microphone import BLOCK
 from assistant.speech.text_ears import TextEars
 from assistant.speech.understand import understand
 from assistant.work_command import _PlainScreen
@@ -23,6 +27,8 @@ from assistant.work_command import _PlainScreen
 WORD = "hello tape measure"
 CALLED = Manners(WORD)
 TAPPED = Manners(tap=True)
+DEMO = recordings_folder() / "demo"
+SILENCE = bytes(2 * RATE)
 
 
 class Clock:
@@ -61,17 +67,23 @@ class Mouth:
 class Room:
     """A hearer whose blocks are typed, one after the other, in the thread of the test."""
 
-    def __init__(self, manners: Manners) -> None:
+    def __init__(self, manners: Manners, ears: Ears | None = None) -> None:
         self.clock, self.desk, self.mouth = Clock(), Desk(), Mouth()
         self.attention = Attention(manners, self.clock)
         self.news: list[Listening] = []
-        parts = (TextEars(), self.desk, self.mouth, self.news.append, self.attention)
+        parts = (ears or TextEars(), self.desk, self.mouth, self.news.append, self.attention)
         self.hearer = Hearer((), *parts)  # type: ignore[arg-type]
 
     def say(self, *blocks: str) -> "Room":
         for each in blocks:
             whole = each if len(each) % 2 == 0 else f" {each}"  # samples have two bytes
             self.hearer._feed(whole.encode(), self.mouth.deaf)
+        return self
+
+    def play(self, recording: Path) -> "Room":
+        sound = read_audio(recording) + SILENCE
+        for at in range(0, len(sound), 2 * BLOCK):
+            self.hearer._feed(sound[at : at + 2 * BLOCK], self.mouth.deaf)
         return self
 
     def later(self, seconds: float) -> "Room":
@@ -176,6 +188,21 @@ def test_the_words_are_no_answers_and_an_ask_of_none() -> None:
     assert not [ask for ask in asks() for each in attention_words() if understand(each, grammar(ask))]
 
 
+WORDS = recordings_folder() / "attention"
+
+
+@pytest.mark.parametrize("sentence", attention_words())
+def test_the_real_ears_hear_the_word_and_then_the_answer(sentence: str) -> None:
+    """Synthetic voices that no model was trained on; other talk and another word before it open nothing."""
+    ears, other = VoskEars(), next(each for each in attention_words() if each != sentence)
+    room = Room(Manners(sentence), ears)
+    room.play(DEMO / "18.ogg").play(WORDS / f"{other.replace(' ', '_')}.ogg")
+    assert (room.desk.heard, room.attention.open) == ([], False)
+    room.play(WORDS / f"{sentence.replace(' ', '_')}.ogg")
+    assert (room.desk.heard, room.attention.open) == ([], True)
+    assert room.play(DEMO / "18.ogg").desk.heard == ["three quarters"]
+
+
 # --- Settings ---------------------------------------------------------------------------------------------------
 
 
@@ -219,9 +246,9 @@ def test_the_table_names_every_word() -> None:
 
 def test_plain_lines_tell_what_is_waited_for_when_it_changes(capsys: pytest.CaptureFixture[str]) -> None:
     screen = _PlainScreen()
+    screen.tell(Listening(0.1, True, waits="Press T to talk."))  # while it speaks: later
     for waits, hint in (("Press T to talk.", ""), ("Press T to talk.", ""), ("", ""), ("", "Too quiet. Come closer.")):
         screen.tell(Listening(0.1, False, hint, waits))
-    screen.tell(Listening(0.1, True, waits="Press T to talk."))
     assert capsys.readouterr().err.splitlines() == ["pullcall: Press T to talk.", "pullcall: Too quiet. Come closer."]
 
 
