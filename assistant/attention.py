@@ -1,7 +1,6 @@
 """When answers are heard: always, for a while after the attention word, or one after the talk key.
 
-Open, the ears listen under the question's grammar; else for the attention word alone, or, where one talks by tap, not at
-all.
+Open, the ears listen under the question's grammar; else for the attention word alone, or by tap for nothing.
 """
 
 import time
@@ -56,9 +55,8 @@ class Attention:
         return word(key, System.IMPERIAL).show
 
     def press(self) -> None:
-        """The talk key."""
-        if self._manners.tap:
-            self._begin()
+        """The talk key; it opens as the word does."""
+        self._begin()
 
     def speaks(self) -> None:
         """The assistant is speaking: time goes on when it has ended."""

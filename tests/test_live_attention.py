@@ -109,6 +109,12 @@ def test_nothing_but_the_word_set_opens_the_ears() -> None:
     assert room.say("hooked\n").desk.heard == ["hooked"]
 
 
+def test_the_talk_key_does_as_the_word() -> None:
+    room = Room(CALLED)
+    room.attention.press()
+    assert room.say("hooked\n").later(CALLED.open_s - 0.1).say("one inch\n").desk.heard == ["hooked", "one inch"]
+
+
 def test_they_close_when_nobody_begins_to_speak_in_time() -> None:
     room = Room(CALLED).say(f"{WORD}\n").later(CALLED.open_s - 0.1).say("hooked\n").later(CALLED.open_s + 0.1)
     assert room.say("hooked\n").desk.heard == ["hooked"]
