@@ -92,7 +92,7 @@ class Work:
         self.sitting.start()
 
     def talk(self) -> None:
-        """The talk key: the voice is hushed, and where one talks by tap, the next utterance is heard."""
+        """The talk key: the voice is hushed, and the ears are open."""
         self._attention.press()
         self.speaker.hush()
 
