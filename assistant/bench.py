@@ -64,6 +64,11 @@ class TimedListener:
     def __init__(self, inner: Listener, times: Times) -> None:
         self._inner, self._times, self._fed_s = inner, times, 0.0
 
+    @property
+    def speaking(self) -> bool:
+        """As the port asks."""
+        return self._inner.speaking
+
     def feed(self, block: bytes) -> Heard | None:
         """As the port asks."""
         self._fed_s += len(block) / 2 / RATE

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 import numpy as np
 
 from assistant.exits import Refusal
-from assistant.ports import Ears, Listener
+from assistant.ports import RATE, Ears, Listener
 from assistant.screen.news import Listening, Trouble
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
@@ -68,7 +68,9 @@ class Hearer:
         if self._listener is None or question != self._question:
             self._question, self._listener = question, self._ears.listen(question[1])
         heard = self._listener.feed(block)
-        if heard is not None:
+        if heard is None:
+            self._sitting.listened(question[0], len(block) / 2 / RATE, self._listener.speaking)
+        else:
             self._listener = None
             self._sitting.hear(question[0], heard)
 

@@ -30,6 +30,11 @@ class KeepingListener:
         self._blocks: deque[bytes] = deque()
         self._dropped = self._held = 0
 
+    @property
+    def speaking(self) -> bool:
+        """As the port asks."""
+        return self._inner.speaking
+
     def feed(self, block: bytes) -> Heard | None:
         """As the port asks."""
         self._blocks.append(block)

@@ -34,6 +34,10 @@ class Heard:
 class Listener(Protocol):
     """Hears one utterance at one ask."""
 
+    @property
+    def speaking(self) -> bool:
+        """Somebody has begun to speak and has not ended yet."""
+
     def feed(self, block: bytes) -> Heard | None:
         """Take the next samples (RATE, mono, int16 LE, any length); the utterance once it has ended, else None."""
 

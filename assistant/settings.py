@@ -31,6 +31,8 @@ RATES = range(120, 221)
 DEAF_MS = range(300, 501)
 """Milliseconds without hearing after the assistant has spoken: the room still rings with its voice."""
 
+ASK_AGAIN_S = range(10, 121)
+"""Seconds of silence before it asks again, where that is wanted: shorter is pressing, longer is forgotten."""
 MOST_NAME = 60
 """Signs of a crew's or a person's name."""
 
@@ -66,6 +68,8 @@ class Settings:
     """[crew] person: likewise."""
     tablet: TabletWishes = field(default_factory=TabletWishes)
     """[tablet] port, address, may_tap: the page for browsers; port 0 = none."""
+    ask_again_s: int = 20
+    """[dialogue] ask_again_s: seconds of silence before it asks again, 10 to 120; 0 = never."""
 
     def started(self, program: str, model: str) -> ev.Started:
         """The begin of a session under these settings."""
@@ -122,7 +126,7 @@ class _Reader:
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
         heard = (self._device(), self._deaf())
-        rest = (*seen, *heard, *self._crew(), self._tablet())
+        rest = (*seen, *heard, *self._crew(), self._tablet(), self._ask_again())
         return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
     def _tablet(self) -> TabletWishes:
@@ -157,6 +161,12 @@ class _Reader:
         if not isinstance(deaf, int) or isinstance(deaf, bool) or deaf not in DEAF_MS:
             raise self._wrong("ears.deaf_ms", deaf, "a whole number from 300 to 500 milliseconds")
         return deaf / 1000
+
+    def _ask_again(self) -> int:
+        wait = self._get("dialogue", "ask_again_s", 20)
+        if not isinstance(wait, int) or isinstance(wait, bool) or (wait != 0 and wait not in ASK_AGAIN_S):
+            raise self._wrong("dialogue.ask_again_s", wait, "0 = never, or a whole number from 10 to 120 seconds")
+        return wait
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

@@ -13,8 +13,10 @@ from assistant.conversation import Conversation
 from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
+from assistant.core.session import asks_in_silence
 from assistant.core.tone import Tone
 from assistant.exits import Refusal
+from assistant.patience import Patience
 from assistant.ports import Heard, Store
 from assistant.record.trouble import DiskFull
 from assistant.screen.news import News, Sign, Trouble
@@ -35,6 +37,11 @@ class _Said:
     by: str
 
 
+@dataclass(frozen=True)
+class _Silence:
+    turn: int
+
+
 class Sitting:
     """The session behind every screen; each is a thin one. Implements screen.news.Desk."""
 
@@ -46,11 +53,18 @@ class Sitting:
         tell: Callable[[News], object],
         code: Callable[[], str] = lambda: "",
         keep: Callable[[bytes], ev.Event | None] = lambda sound: None,
+        wait_s: Callable[[str], float] = lambda ask: 0.0,
     ) -> None:
-        """`tell` is called from the sitting's thread; `started` and `code` (of the closed job) are asked there too."""
+        """`tell` is called from the sitting's thread; `started` and `code` (of the closed job) are asked there too.
+
+        `wait_s`: seconds of silence at an ask before it asks again; 0 = never.
+        """
         self._store, self._started, self._speaker, self._tell = store, started, speaker, tell
         self._code, self._keep = code, keep
-        self._inbox: queue.SimpleQueue[_Said | None] = queue.SimpleQueue()
+        self._wait_s, self._patience = wait_s, Patience()
+        self._waits_s = 0.0
+        """At the question that is open."""
+        self._inbox: queue.SimpleQueue[_Said | _Silence | None] = queue.SimpleQueue()
         self._answers: list[Wording] = []
         self._turn = 0
         self._open: tuple[int, str] | None = None
@@ -86,6 +100,15 @@ class Sitting:
         """An utterance heard at the question of `turn`."""
         self._inbox.put(_Said(turn, heard, "voice"))
 
+    def listened(self, turn: int, seconds: float, speaking: bool) -> None:
+        """So many more seconds were listened to the question of `turn`; `speaking` = somebody is in mid-sentence."""
+        if self._patience.over(turn, seconds, speaking, self._waits_s):
+            self._inbox.put(_Silence(turn))
+
+    def touched(self) -> None:
+        """As the desk of a screen asks."""
+        self._patience.touched()
+
     def end(self, timeout_s: float = 10.0) -> None:
         """Stop after what was said so far."""
         self._inbox.put(None)
@@ -110,7 +133,10 @@ class Sitting:
         conversation.open()
         self._show(conversation, Exchange())
         while conversation.ask is not None and (said := self._inbox.get()) is not None:
-            self._take(conversation, said)
+            if isinstance(said, _Said):
+                self._take(conversation, said)
+            elif said.turn == self._turn:
+                self._ask_again(conversation)
         self.finished = conversation.ask is None
 
     def _take(self, conversation: Conversation, said: _Said) -> None:
@@ -131,6 +157,16 @@ class Sitting:
         text = heard.text.replace("[unk]", "(something else)")
         self._show(conversation, Exchange(self._turn, text, heard.meaning is not None, tuple(self._answers)))
 
+    def _ask_again(self, conversation: Conversation) -> None:
+        """Nobody spoke. The turn stays: what is half tapped or just being said still answers this question."""
+        self._answers = []
+        try:
+            conversation.take(None)
+        except DiskFull as trouble:
+            self._tell(Trouble(trouble.line))
+            return
+        self._show(conversation, Exchange(self._turn, answers=tuple(self._answers)))
+
     def _answer(self, wording: Wording, tone: Tone) -> None:
         self._answers.append(wording)
         self._speaker.say(wording, tone)
@@ -141,5 +177,7 @@ class Sitting:
             told = word(line("job_code", code=self._code()), System.IMPERIAL)
             self._answer(told, conversation.state.tone)
             exchange = Exchange(exchange.turn, exchange.heard, True, (*exchange.answers, told), self._code())
+        waits = ask is not None and asks_in_silence(conversation.state)
+        self._waits_s = self._wait_s(ask.grammar) if ask is not None and waits else 0.0
         self._open = None if ask is None else (self._turn, ask.grammar)
         self._tell(panel_of(conversation.state, exchange))

@@ -22,6 +22,7 @@ from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.job_log import JobLog
 from assistant.record.sound import SoundKeeper
+from assistant.screen.choices import taps
 from assistant.screen.news import News, Trouble
 from assistant.settings import Settings
 from assistant.sitting import Sitting
@@ -76,7 +77,7 @@ class Work:
         alarms = [word(line(key, text=""), System.IMPERIAL).say for key in ALARMS]
         self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s)
         keep = SoundKeeper(lambda: self.log.path)
-        self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
+        self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep, self._wait_s)
         if wishes.tablet.port:
             self._tablet = self._make_tablet(own)
         self._hearer: Hearer | None = None
@@ -157,6 +158,9 @@ class Work:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)
         self._tell(Trouble(told.show))
         self.speaker.say(told, PLAIN)
+
+    def _wait_s(self, ask: str) -> float:
+        return float(self._settings.ask_again_s * taps(ask).patience)
 
     def _code(self) -> str:
         return job_code(self.log.history())

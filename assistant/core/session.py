@@ -28,12 +28,27 @@ def respond(state: State, said: Meaning) -> Turn:
 def missed(state: State, kind: str) -> Turn:
     """Nothing said ('noinput') or nothing understood ('nomatch')."""
     event = ev.Missed(kind)
-    count = apply(state, event).misses.misheard
+    misses = apply(state, event).misses
+    silent = kind == "noinput"
+    count = misses.noinput if silent else misses.nomatch
     if count == 1:
-        return Turn((event,), (line(kind),))
+        return Turn((event,), (line(kind), *_once_more(state)) if silent else (line(kind),))
     if count < MOST_MISSES:
         return Turn((event,), (_options(state),))
-    return Turn((event,), (line("cannot_follow"),) if count == MOST_MISSES else ())
+    last = line("asks_no_more" if silent else "cannot_follow")
+    return Turn((event,), (last,) if count == MOST_MISSES else ())
+
+
+def asks_in_silence(state: State) -> bool:
+    """Is silence at the present question still worth asking again for?"""
+    return state.misses.noinput < MOST_MISSES
+
+
+def _once_more(state: State) -> tuple[Line, ...]:
+    """The present question at its shortest; said after a silence, where the whole of it may have been missed."""
+    ask = next_ask(state)
+    told = [each for each in ask.lines if each.key != "digits"] if ask else []
+    return tuple(told[-1:])
 
 
 def _options(state: State) -> Line:

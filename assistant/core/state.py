@@ -33,9 +33,9 @@ class Misses:
     help: int = 0
 
     @property
-    def misheard(self) -> int:
-        """How often in a row the installer was not understood here."""
-        return self.noinput + self.nomatch
+    def worst(self) -> int:
+        """The highest count of silence or of speech that was not understood; each has its own course."""
+        return max(self.noinput, self.nomatch)
 
 
 @dataclass(frozen=True)

@@ -60,6 +60,9 @@ class Rehearsal:
         """As the desk of a screen asks."""
         return understand(sentence, grammar(ask)) is not None
 
+    def touched(self) -> None:
+        """As the desk of a screen asks."""
+
     def tap(self, turn: int, sentence: str) -> None:
         """As the desk of a screen asks."""
         self.say(sentence)
@@ -77,6 +80,13 @@ class Rehearsal:
                 self._told.append(word(line("job_code", code=code), System.IMPERIAL))
             exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told), code)
             self.panel = panel_of(self.conversation.state, exchange)
+        return self.panel
+
+    def silence(self) -> Panel:
+        """Nobody speaks for so long that it is asked again; the turn stays."""
+        self._told = []
+        self.conversation.take(None)
+        self.panel = panel_of(self.conversation.state, Exchange(self._turn, answers=tuple(self._told)))
         return self.panel
 
 

@@ -136,14 +136,15 @@ class PullcallApp(App[None]):
                 self._answers()
 
     def _new_panel(self, panel: Panel) -> None:
+        same, misses = (panel.turn, panel.ask) == (self.panel.turn, self.panel.ask), self.panel.misses
         self.panel, self.trouble = panel, ""
-        while len(self.screen_stack) > 1 and not isinstance(self.screen, PedalScreen):
+        while not same and len(self.screen_stack) > 1 and not isinstance(self.screen, PedalScreen):
             self.pop_screen()
         self.refresh_panel()
         notes, self._missing = (*self._missing, *panel.notes), []
         if notes:
             self.push_screen(NotesScreen(notes))
-        elif panel.misses == LIST_AT:
+        elif panel.misses == LIST_AT and not (same and (misses == LIST_AT or len(self.screen_stack) > 1)):
             self._more()
 
     # --- Drawing ------------------------------------------------------------------------------------------------

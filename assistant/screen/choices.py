@@ -75,6 +75,8 @@ class AskTaps:
     pads: tuple[Pad, ...]
     alone: bool
     """The general commands are not heard here."""
+    patience: int = 1
+    """So many times the set wait before silence is asked again; 0 = never: the installer is at work."""
 
     @property
     def keys(self) -> tuple[Choice, ...]:
@@ -124,7 +126,9 @@ def _file() -> Mapping[str, Any]:
 
 def _ask(table: Mapping[str, Any]) -> AskTaps:
     pads = tuple(_pad(name, keys) for name, keys in table.get("pads", {}).items())
-    return AskTaps(tuple(Choice(**each) for each in table["choices"]), pads, table.get("alone", False))
+    return AskTaps(
+        tuple(Choice(**each) for each in table["choices"]), pads, table.get("alone", False), table.get("patience", 1)
+    )
 
 
 def _pad(name: str, table: Mapping[str, Any]) -> Pad:

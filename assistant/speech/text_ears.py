@@ -26,6 +26,11 @@ class TextListener:
         self._blocks = 0
         self._over = False
 
+    @property
+    def speaking(self) -> bool:
+        """A line was begun."""
+        return bool(self._typed) and not self._over
+
     def feed(self, block: bytes) -> Heard | None:
         """Take text; the utterance once its line has ended. What follows in the same block is dropped."""
         if self._over:

@@ -145,7 +145,7 @@ def test_nothing_pending_to_confirm() -> None:
 def test_misses_are_counted_by_kind_and_forgotten_at_the_next_change() -> None:
     state = fold([ev.Missed("noinput"), ev.Missed("nomatch"), ev.Missed("nomatch"), ev.Missed("help")])
     assert state.misses == Misses(1, 2, 1)
-    assert state.misses.misheard == 3
+    assert state.misses.worst == 2
     assert apply(state, ev.JobNamed("1")).misses == Misses()
 
 

@@ -273,6 +273,32 @@ def test_the_next_answer_closes_what_is_open_over_the_panel(desk: Desk) -> None:
     run(work())
 
 
+def test_a_question_asked_again_in_silence_closes_no_pad_and_opens_no_list_over_it(desk: Desk) -> None:
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            app: PullcallApp = pilot.app
+            for each in ("1", "4"):
+                await type_keys(pilot, each)
+            for _ in range(2):
+                app.tell(desk.silence())
+                await pilot.pause()
+            pad = app.screen
+            assert isinstance(pad, PadScreen)
+            await type_keys(pilot, "2", "enter")
+            assert desk.tapped == [(0, "job four two")]
+            for _ in range(2):
+                app.tell(desk.silence())
+                await pilot.pause()
+            assert isinstance(app.screen, ListScreen), "nothing else was open: all that can be said is shown"
+            await type_keys(pilot, "3")
+            app.tell(desk.silence())
+            await pilot.pause()
+            assert not isinstance(app.screen, ListScreen)
+            assert drawn(app, "#instruction") or "ask no more" in shown(app)
+
+    run(work())
+
+
 def test_two_misses_open_the_list_and_a_third_offers_the_keys(desk: Desk) -> None:
     desk.say(*SETUP, "mumble")
 

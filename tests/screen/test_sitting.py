@@ -4,6 +4,7 @@ import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from assistant.core.tone import PLAIN, Tone
 from assistant.exits import Exit, Refusal
 from assistant.hearer import Hearer
 from assistant.orders import read_order
-from assistant.ports import Heard
+from assistant.ports import RATE, Heard
 from assistant.record.codec import decode
 from assistant.record.memory import MemoryStore
 from assistant.record.trouble import DiskFull
@@ -89,11 +90,11 @@ class Told:
 class Bench:
     """A sitting with everything it needs."""
 
-    def __init__(self, store: MemoryStore | None = None, sound: Sound | None = None) -> None:
+    def __init__(self, store: MemoryStore | None = None, sound: Sound | None = None, **options: Any) -> None:
         self.told = Told()
         self.store = store or MemoryStore()
         self.speaker = Speaker(Spoken() if sound else None, sound, lambda line: self.told(Trouble(line)))
-        self.sitting = Sitting(self.store, started, self.speaker, self.told, lambda: "five words")
+        self.sitting = Sitting(self.store, started, self.speaker, self.told, lambda: "five words", **options)
         self.sitting.start()
         self.told.panel(0)
 
@@ -346,6 +347,8 @@ def test_the_level_is_that_of_the_loudest_sample() -> None:
 
 
 class Deaf:
+    speaking = False
+
     def listen(self, ask: str) -> "Deaf":
         return self
 
@@ -362,6 +365,125 @@ def test_a_microphone_that_goes_is_named_and_taps_finish_the_job() -> None:
     told = next(each.line for each in bench.told.news if isinstance(each, Trouble))
     assert told == "microphone 'usb': no sound comes any more; tap instead"
     assert bench.tap("job one", "tufted").ask == "figure"
+
+
+# --- Silence ----------------------------------------------------------------------------------------------------
+
+WAIT_S = 20.0
+QUIET = bytes(2 * RATE)
+"""A second of it."""
+
+
+class Patient(Bench):
+    """A sitting that asks again after WAIT_S of silence, with ears that hear only silence, block by block."""
+
+    def __init__(self, sound: Sound | None = None, wait_s: Callable[[str], float] = lambda ask: WAIT_S) -> None:
+        super().__init__(sound=sound, wait_s=wait_s)
+        self.mute = Mute()
+        self.line = Line(*[QUIET] * 500)
+        self.hearer = Hearer(self.line, self.mute, self.sitting, self.speaker, self.told)  # type: ignore[arg-type]
+        self.hearer.start()
+
+    def silent(self, seconds: int) -> None:
+        """So many blocks are heard, and no more."""
+        fed = self.mute.fed + seconds
+        self.line.pulled.release(seconds)
+        wait_for(lambda: self.mute.fed == fed, f"{seconds} s of silence")
+
+    def missed(self, count: int) -> Panel:
+        wait_for(lambda: self.count == count, f"miss {count}")
+        wait_for(lambda: self.told.panels[-1].misses == count or count > 3, "its panel")
+        return self.told.panels[-1]
+
+    @property
+    def count(self) -> int:
+        return sum(each == ev.Missed("noinput") for each in self.events())
+
+
+class Mute:
+    """Ears that hear nothing; `speaking` as somebody in mid-sentence."""
+
+    def __init__(self) -> None:
+        self.fed, self.speaking = 0, False
+
+    def listen(self, ask: str) -> "Mute":
+        return self
+
+    def feed(self, block: bytes) -> None:
+        self.fed += 1
+
+
+def test_silence_asks_again_twice_then_offers_the_keys_and_then_leaves_it() -> None:
+    bench = Patient()
+    bench.silent(19)
+    assert bench.count == 0
+    bench.silent(1)
+    assert bench.missed(1).answers == ("I heard nothing.",)
+    bench.silent(20)
+    assert bench.missed(2).answers == ("Say: job, then the digits.",)
+    bench.silent(20)
+    last = bench.missed(3)
+    assert last.answers == ("I ask no more. Tap, use the pedal, or speak.",)
+    bench.silent(200)
+    bench.sitting.end()
+    assert bench.count == 3
+    assert (last.turn, last.ask, last.heard) == (0, "job", ""), "the same question: what is half tapped still fits"
+
+
+def test_a_tap_after_a_silence_answers_the_question_it_was_meant_for() -> None:
+    bench = Patient()
+    bench.silent(20)
+    bench.missed(1)
+    bench.sitting.tap(0, "job one")
+    assert bench.told.panel(1).place.job == "1"
+    bench.silent(19)
+    bench.sitting.end()
+    assert bench.count == 1, "the next question waits from its own begin"
+
+
+def test_nobody_is_asked_again_where_the_ask_does_not_wait() -> None:
+    bench = Patient(wait_s=lambda ask: 0.0)
+    bench.silent(200)
+    bench.sitting.end()
+    assert bench.count == 0
+
+
+def test_a_wait_does_not_run_while_it_speaks() -> None:
+    sound = Sound()
+    bench = Patient(sound)
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    bench.silent(15)
+    sound.free.clear()
+    bench.speaker.say(Wording("Hello.", "Hello.", False), PLAIN)
+    bench.line.pulled.release(99)
+    deaf = Listening(0.0, deaf=True)
+    wait_for(lambda: bench.told.news.count(deaf) == 33, "99 blocks not heard")
+    sound.free.set()
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    bench.silent(4)
+    bench.sitting.end()
+    assert bench.count == 0
+
+
+def test_a_wait_begins_anew_when_somebody_has_spoken() -> None:
+    bench = Patient()
+    bench.silent(15)
+    bench.mute.speaking = True
+    bench.silent(60)
+    bench.mute.speaking = False
+    bench.silent(19)
+    assert bench.count == 0
+    bench.silent(1)
+    bench.missed(1)
+
+
+def test_a_finger_on_a_pad_is_no_silence() -> None:
+    bench = Patient()
+    bench.silent(15)
+    bench.sitting.touched()
+    bench.silent(15)
+    bench.sitting.end()
+    assert bench.count == 0
 
 
 @pytest.mark.parametrize("sentence", ["one\ninch", "  "])
