@@ -7,6 +7,8 @@ from assistant.core import events as ev
 from assistant.core.asks import Ask, next_ask
 from assistant.core.fold import fold
 from assistant.core.line import Line, line
+from assistant.core.meaning import Candidate
+from assistant.core.offers import careful, unsure
 from assistant.core.session import missed, respond
 from assistant.core.state import State
 from assistant.core.tone import Tone
@@ -54,7 +56,7 @@ class Conversation:
         ask = self.ask
         if ask is None or (heard is not None and not heard.text):
             return
-        turn = self._turn(heard)
+        turn = self._turn(heard, by)
         try:
             self._commit((*self._said(heard, ask, by), *turn.events))
         except (DiskFull, DiskFailed) as trouble:
@@ -73,10 +75,14 @@ class Conversation:
         if sound is not None:
             yield sound
 
-    def _turn(self, heard: Heard | None) -> Turn:
+    def _turn(self, heard: Heard | None, by: str) -> Turn:
         if heard is None:
             return missed(self.state, "noinput")
-        return missed(self.state, "nomatch") if heard.meaning is None else respond(self.state, heard.meaning)
+        if heard.meaning is None:
+            return unsure(self.state, heard.maybe)
+        if by == "tap":
+            return respond(self.state, heard.meaning)
+        return careful(self.state, Candidate(heard.text, heard.meaning), heard.maybe)
 
     def _commit(self, events: Iterable[ev.Event]) -> None:
         events = tuple(events)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
-from assistant.core.meaning import Meaning
+from assistant.core.meaning import Candidate, Meaning
 from assistant.core.tone import PLAIN, Tone
 
 RATE = 16_000
@@ -27,6 +27,8 @@ class Heard:
     """Begin of speech, seconds from the begin of the stream."""
     end_s: float
     """End of speech, seconds from the begin of the stream."""
+    maybe: tuple[Candidate, ...] = ()
+    """Without a meaning: what it may have been, best first. With one: what sounds like it (thirteen, thirty)."""
     sound: bytes = field(default=b"", repr=False)
     """Its samples (RATE, mono, int16 LE), only where it was asked to keep them."""
 

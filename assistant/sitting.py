@@ -155,7 +155,9 @@ class Sitting:
             return
         self._turn += 1
         text = heard.text.replace("[unk]", "(something else)")
-        self._show(conversation, Exchange(self._turn, text, heard.meaning is not None, tuple(self._answers)))
+        # What was not trusted and is asked about is no miss.
+        understood = heard.meaning is not None or not conversation.state.misses.nomatch
+        self._show(conversation, Exchange(self._turn, text, understood, tuple(self._answers)))
 
     def _ask_again(self, conversation: Conversation) -> None:
         """Nobody spoke. The turn stays: what is half tapped or just being said still answers this question."""

@@ -56,7 +56,25 @@ def _options(state: State) -> Line:
     return line(f"options_{ask.grammar}") if ask else line("job_closed")
 
 
+def _choose(state: State, said: Meaning) -> Turn:
+    return _chosen(state, _PLACES.index(said.word))
+
+
+_PLACES = ("neither", "first", "second")
+
+
+def _chosen(state: State, number: int) -> Turn:
+    """What follows once it is known which of those offered was said; 0 = neither."""
+    act = _ACTS.get(state.offered[number - 1].meaning.act) if 0 < number <= len(state.offered) else None
+    if act is None:
+        return Turn((ev.Chosen(0),), (line("rejected"),), ask_again=True)
+    turn = act(apply(state, ev.Chosen(number)), state.offered[number - 1].meaning)
+    return replace(turn, events=(ev.Chosen(number), *turn.events))
+
+
 def _yes(state: State, said: Meaning) -> Turn:
+    if state.offered:
+        return _chosen(state, 1 if len(state.offered) == 1 else 0)
     if state.proposed is None:
         return Turn()
     turn = _settled(state, state.proposed)
@@ -82,11 +100,13 @@ def _settled(state: State, event: ev.Event) -> Turn:
 
 
 def _no(state: State, said: Meaning) -> Turn:
+    if state.offered:
+        return _chosen(state, 0)
     return Turn((ev.Rejected(),), (line("rejected"),), ask_again=True)
 
 
 def _undo(state: State, said: Meaning) -> Turn:
-    if state.proposed is not None or state.asking_reason:
+    if state.proposed is not None or state.asking_reason or state.offered:
         return _no(state, said)
     if state.before is None:
         return Turn(lines=(line("nothing_to_undo"),))
@@ -94,7 +114,7 @@ def _undo(state: State, said: Meaning) -> Turn:
 
 
 def _cancel(state: State, said: Meaning) -> Turn:
-    if state.proposed is not None or state.asking_reason:
+    if state.proposed is not None or state.asking_reason or state.offered:
         return _no(state, said)
     return Turn(lines=(line("nothing_to_cancel"),))
 
@@ -153,6 +173,7 @@ def _finish(state: State, said: Meaning) -> Turn:
 _ACTS: dict[str, Act] = {
     "yes": _yes,
     "no": _no,
+    "choose": _choose,
     "undo": _undo,
     "cancel": _cancel,
     "skip": _skip,

@@ -25,7 +25,7 @@ from assistant.screen.news import Listening
 from assistant.screen.panel import Panel
 from assistant.screen.view import Exchange, panel_of
 from assistant.speech.grammars import grammar
-from assistant.speech.understand import understand
+from assistant.speech.understand import candidates, understand
 from assistant.wording import Wording, word
 
 _FONTS = re.compile(r"@font-face \{.*?\}", re.DOTALL)
@@ -82,6 +82,18 @@ class Rehearsal:
             self.panel = panel_of(self.conversation.state, exchange)
         return self.panel
 
+    def doubtful(self, *texts: str) -> Panel:
+        """The ears hear one of these and do not know which."""
+        ask = self.conversation.ask
+        assert ask is not None, "the job is closed"
+        self._told = []
+        maybe = candidates(texts, grammar(ask.grammar))
+        self.conversation.take(Heard(texts[0], None, 0.4, 0.0, 1.0, maybe))
+        self._turn += 1
+        exchange = Exchange(self._turn, texts[0], bool(self.conversation.state.offered), tuple(self._told))
+        self.panel = panel_of(self.conversation.state, exchange)
+        return self.panel
+
     def silence(self) -> Panel:
         """Nobody speaks for so long that it is asked again; the turn stays."""
         self._told = []
@@ -129,6 +141,10 @@ _PULLS = (
     ("missed_thrice", "then"),
     ("paused", "pause"),
 )
+METRES = (
+    *("job one", "tufted", "no figure", "the same", "skip", "skip", "skip", "skip", "skip the rest"),
+    *("three metres by three metres sixty", "yes", "it is square", "no openings", "door left", "door to far", "ready"),
+)
 _WALLS = ("job one", "woven", "one to one and a half percent", "yes", "no figure", "skip the rest", "wall by wall")
 
 
@@ -146,6 +162,10 @@ def shots() -> Iterator[Shot]:
             yield Shot("pad_openings", panel, ("1",))
         if name in ("pull_short", "pull_in_band", "pull_over"):
             yield Shot(f"{name}_light", panel, (), "light", WIDE)
+        if name == "pull_in_band":
+            yield Shot("choose", doubted("fifteen millimetres", "fifty millimetres"))
+            yield Shot("choose_light", doubted("one row", "two rows", at=8), (), "light", WIDE)
+            yield Shot("did_i_hear", doubted("it slipped"))
         if name == "pull_aim":
             yield Shot("pad_reading", panel, ("1",))
             yield Shot("list_light", panel, ("3",), "light")
@@ -157,6 +177,13 @@ def shots() -> Iterator[Shot]:
     other = Rehearsal()
     yield Shot("wall", other.say(*_WALLS))
     yield Shot("pad_wall", other.panel, ("1", "1", "2", "f"))
+
+
+def doubted(*texts: str, at: int = len(METRES)) -> Panel:
+    """A room in metres, and an utterance the ears are in two minds about, after `at` sentences."""
+    job = Rehearsal()
+    job.say(*METRES[:at])
+    return job.doubtful(*texts)
 
 
 async def shoot(shot: Shot, picture: Path) -> None:

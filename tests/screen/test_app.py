@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
+from assistant.practice.screens import METRES
 from assistant.screen.app import PullcallApp
 from assistant.screen.choices import Choice
 from assistant.screen.drawn import METER_CELLS, Big, RoomView, Strip, meter
@@ -295,6 +296,22 @@ def test_a_question_asked_again_in_silence_closes_no_pad_and_opens_no_list_over_
             await pilot.pause()
             assert not isinstance(app.screen, ListScreen)
             assert drawn(app, "#instruction") or "ask no more" in shown(app)
+
+    run(work())
+
+
+def test_of_two_readings_that_sound_alike_one_is_chosen_by_key(desk: Desk) -> None:
+    async def work() -> None:
+        async with screen(desk, (120, 40)) as pilot:
+            app: PullcallApp = pilot.app
+            desk.say(*METRES)
+            app.tell(desk.doubtful("fifteen millimetres", "fifty millimetres"))
+            await pilot.pause()
+            assert keys(app) == ["15 mm", "50 mm", "Neither"]
+            assert app.panel.content.value == "15 mm / 50 mm"
+            await type_keys(pilot, "2")
+            assert desk.tapped[-1][1] == "the second"
+            assert desk.panel.content.value == "50 mm"
 
     run(work())
 
