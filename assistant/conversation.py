@@ -47,15 +47,17 @@ class Conversation:
         """Say the present question: the first one, or the one where the job was left."""
         self._say(self.ask.lines if self.ask else (line("job_closed"),))
 
-    def take(self, heard: Heard | None, by: str = "voice") -> None:
+    def take(self, heard: Heard | None, by: str = "voice") -> Turn:
         """One utterance at the present ask; None = nobody spoke. Noise without words is passed over.
+
+        The answer is what it led to, once that was durable and said.
 
         Raises DiskFull, once it was said: nothing was recorded or acknowledged, and the question stands.
         Raises DiskFailed, once it was said, where nothing can be recorded any more.
         """
         ask = self.ask
         if ask is None or (heard is not None and not heard.text):
-            return
+            return Turn()
         turn = self._turn(heard, by)
         try:
             self._commit((*self._said(heard, ask, by), *turn.events))
@@ -66,6 +68,7 @@ class Conversation:
         after = self.ask
         if after is not None and (turn.ask_again or after != ask):
             self._say(after.lines)
+        return turn
 
     def _said(self, heard: Heard | None, ask: Ask, by: str) -> Iterator[ev.Event]:
         if heard is None:

@@ -68,6 +68,8 @@ class Settings:
     """[crew] person: likewise."""
     tablet: TabletWishes = field(default_factory=TabletWishes)
     """[tablet] port, address, may_tap: the page for browsers; port 0 = none."""
+    tones: bool = True
+    """[voice] tones: a tone before the answer; off, its sign is still seen."""
     ask_again_s: int = 20
     """[dialogue] ask_again_s: seconds of silence before it asks again, 10 to 120; 0 = never."""
 
@@ -126,7 +128,7 @@ class _Reader:
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
         heard = (self._device(), self._deaf())
-        rest = (*seen, *heard, *self._crew(), self._tablet(), self._ask_again())
+        rest = (*seen, *heard, *self._crew(), self._tablet(), self._tones(), self._ask_again())
         return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
     def _tablet(self) -> TabletWishes:
@@ -161,6 +163,12 @@ class _Reader:
         if not isinstance(deaf, int) or isinstance(deaf, bool) or deaf not in DEAF_MS:
             raise self._wrong("ears.deaf_ms", deaf, "a whole number from 300 to 500 milliseconds")
         return deaf / 1000
+
+    def _tones(self) -> bool:
+        tones = self._get("voice", "tones", True)
+        if not isinstance(tones, bool):
+            raise self._wrong("voice.tones", tones, "true or false")
+        return tones
 
     def _ask_again(self) -> int:
         wait = self._get("dialogue", "ask_again_s", 20)

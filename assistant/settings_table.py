@@ -39,6 +39,7 @@ TABLE = (
     Entry("room.closure", '"1 in"', _LENGTH, "how far an outline may fail to close"),
     Entry("room.closure_share", '"1/300"', "0 to 1/20", "share of the perimeter that may be added to it"),
     Entry("voice.rate", "155", "120 to 220", "words a minute"),
+    Entry("voice.tones", "true", "true, false", "a tone before the answer; off, its sign is still seen"),
     Entry(
         "dialogue.ask_again_s",
         "20",

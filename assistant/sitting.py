@@ -7,7 +7,7 @@ else was answered meanwhile, is told as such and never taken for an answer to th
 import queue
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from assistant.conversation import Conversation
 from assistant.core import events as ev
@@ -15,6 +15,8 @@ from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.session import asks_in_silence
 from assistant.core.tone import Tone
+from assistant.core.turn import Turn
+from assistant.cues import Cue, cue_of, warned
 from assistant.exits import Refusal
 from assistant.patience import Patience
 from assistant.ports import Heard, Store
@@ -65,7 +67,7 @@ class Sitting:
         self._waits_s = 0.0
         """At the question that is open."""
         self._inbox: queue.SimpleQueue[_Said | _Silence | None] = queue.SimpleQueue()
-        self._answers: list[Wording] = []
+        self._answers: list[tuple[Wording, Tone]] = []
         self._turn = 0
         self._open: tuple[int, str] | None = None
         self.finished = False
@@ -131,6 +133,7 @@ class Sitting:
     def _talk(self) -> None:
         conversation = Conversation(self._store, self._answer, self._started(), self._keep)
         conversation.open()
+        self._say()
         self._show(conversation, Exchange())
         while conversation.ask is not None and (said := self._inbox.get()) is not None:
             if isinstance(said, _Said):
@@ -147,38 +150,58 @@ class Sitting:
             self._tell(Trouble(f"{LATE} ({heard.text})"))
             return
         self._tell(Sign(heard.text))
-        self._answers = []
-        try:
-            conversation.take(heard, said.by)
-        except DiskFull as trouble:  # nothing was recorded or acknowledged, and the question stands
-            self._tell(Trouble(trouble.line))
+        turn = self._turn_of(conversation, heard, said.by)
+        if turn is None:
             return
         self._turn += 1
+        cue = self._say(turn)
         text = heard.text.replace("[unk]", "(something else)")
         # What was not trusted and is asked about is no miss.
         understood = heard.meaning is not None or not conversation.state.misses.nomatch
-        self._show(conversation, Exchange(self._turn, text, understood, tuple(self._answers)))
+        self._show(conversation, Exchange(self._turn, text, understood, self._told, cue=cue))
 
     def _ask_again(self, conversation: Conversation) -> None:
         """Nobody spoke. The turn stays: what is half tapped or just being said still answers this question."""
+        if self._turn_of(conversation, None, "voice") is not None:
+            self._say()
+            self._show(conversation, Exchange(self._turn, answers=self._told))
+
+    def _turn_of(self, conversation: Conversation, heard: Heard | None, by: str) -> Turn | None:
+        """What it led to; None where it could not be recorded: nothing is acknowledged, and the question stands."""
         self._answers = []
         try:
-            conversation.take(None)
+            return conversation.take(heard, by)
         except DiskFull as trouble:
-            self._tell(Trouble(trouble.line))
-            return
-        self._show(conversation, Exchange(self._turn, answers=tuple(self._answers)))
+            self._tell(Trouble(warned(trouble.line)))
+            self._speaker.sound(Cue.WARNING)
+            self._say()
+            return None
+        except Refusal:  # the disk failed: the last words are the alarm
+            self._say()
+            raise
+
+    @property
+    def _told(self) -> tuple[Wording, ...]:
+        return tuple(wording for wording, _ in self._answers)
+
+    def _say(self, turn: Turn | None = None) -> Cue | None:
+        """Say what the turn is answered with, its tone first, which is known only once all of it is."""
+        cue = None if turn is None else cue_of(turn.events, (each.cue for each in self._told))
+        if cue is not None:
+            self._speaker.sound(cue)
+        for wording, tone in self._answers:
+            self._speaker.say(wording, tone)
+        return cue
 
     def _answer(self, wording: Wording, tone: Tone) -> None:
-        self._answers.append(wording)
-        self._speaker.say(wording, tone)
+        self._answers.append((wording, tone))
 
     def _show(self, conversation: Conversation, exchange: Exchange) -> None:
         ask = conversation.ask
         if ask is None:
             told = word(line("job_code", code=self._code()), System.IMPERIAL)
-            self._answer(told, conversation.state.tone)
-            exchange = Exchange(exchange.turn, exchange.heard, True, (*exchange.answers, told), self._code())
+            self._speaker.say(told, conversation.state.tone)
+            exchange = replace(exchange, understood=True, answers=(*exchange.answers, told), code=self._code())
         waits = ask is not None and asks_in_silence(conversation.state)
         self._waits_s = self._wait_s(ask.grammar) if ask is not None and waits else 0.0
         self._open = None if ask is None else (self._turn, ask.grammar)

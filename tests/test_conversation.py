@@ -110,6 +110,7 @@ def test_a_figure_that_sounds_like_another_is_asked_about_where_it_was_heard_and
     store = MemoryStore()
     talk = metric(Talk(store))
     talk.conversation.take(FIFTEEN, by="tap")
+    assert talk.conversation.state.record.reading == millimetres(15)
     talk.take("scratch that")
     before = len(list(store.rows()))
     talk.conversation.take(FIFTEEN)

@@ -16,6 +16,8 @@ from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.tone import Tone
+from assistant.core.turn import Turn
+from assistant.cues import Cue, cue_of
 from assistant.orders import read_order
 from assistant.ports import Heard
 from assistant.practice.pictures import photograph
@@ -73,14 +75,17 @@ class Rehearsal:
             ask = self.conversation.ask
             assert ask is not None, f"'{text}': the job is closed"
             self._told, meaning = [], understand(text, grammar(ask.grammar))
-            self.conversation.take(Heard(text, meaning, 1.0, 0.0, 1.0))
+            turn = self.conversation.take(Heard(text, meaning, 1.0, 0.0, 1.0))
             self._turn += 1
             code = "" if self.conversation.ask else "five words stand here 1 2 3"
             if code:
                 self._told.append(word(line("job_code", code=code), System.IMPERIAL))
-            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told), code)
+            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told), code, self._cue(turn))
             self.panel = panel_of(self.conversation.state, exchange)
         return self.panel
+
+    def _cue(self, turn: Turn) -> Cue:
+        return cue_of(turn.events, (each.cue for each in self._told))
 
     def doubtful(self, *texts: str) -> Panel:
         """The ears hear one of these and do not know which."""
@@ -88,9 +93,11 @@ class Rehearsal:
         assert ask is not None, "the job is closed"
         self._told = []
         maybe = candidates(texts, grammar(ask.grammar))
-        self.conversation.take(Heard(texts[0], None, 0.4, 0.0, 1.0, maybe))
+        turn = self.conversation.take(Heard(texts[0], None, 0.4, 0.0, 1.0, maybe))
         self._turn += 1
-        exchange = Exchange(self._turn, texts[0], bool(self.conversation.state.offered), tuple(self._told))
+        exchange = Exchange(
+            self._turn, texts[0], bool(self.conversation.state.offered), tuple(self._told), cue=self._cue(turn)
+        )
         self.panel = panel_of(self.conversation.state, exchange)
         return self.panel
 

@@ -209,7 +209,8 @@ class PullcallApp(App[None]):
         panel = self.panel
         heard = f"heard: {panel.heard}" if panel.understood else f"not understood: {panel.heard}"
         said = " ".join(panel.answers) or panel.question
-        parts = (sign,) if sign else (self.trouble,) if self.trouble else (heard if panel.heard else "", said)
+        mark = "" if panel.cue is None else f"{panel.cue.sign} "
+        parts = (sign,) if sign else (self.trouble,) if self.trouble else (mark + heard if panel.heard else mark, said)
         lines = wrap("   ".join(filter(None, parts)), self.size.width - 2)[:MOST_LINES] or [""]
         self._make_room(len(lines))
         self._text("#answers", Styled("\n".join(f" {each}" for each in lines)))

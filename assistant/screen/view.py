@@ -8,6 +8,7 @@ from assistant.core.asks import Ask, next_ask
 from assistant.core.length import Length, System
 from assistant.core.line import Line
 from assistant.core.state import State
+from assistant.cues import Cue
 from assistant.screen import offer_view, pull_view
 from assistant.screen.choices import hint, taps, title
 from assistant.screen.panel import Content, Panel, Place
@@ -26,6 +27,8 @@ class Exchange:
     """All that was said and shown, the question that followed included."""
     code: str = ""
     """The job code, where the job was just closed."""
+    cue: Cue | None = None
+    """What it sounded like."""
 
 
 def panel_of(state: State, last: Exchange | None = None) -> Panel:
@@ -55,6 +58,7 @@ def panel_of(state: State, last: Exchange | None = None) -> Panel:
         listed=tapped.listed if tapped else (),
         pads=tuple(each.on(state.system) for each in tapped.pads) if tapped else (),
         code=last.code,
+        cue=last.cue,
     )
 
 

@@ -77,6 +77,16 @@ def test_a_choice_stands_on_the_three_keys(browser: Chromium, page: Served) -> N
     assert shown.js("document.getElementById('value').textContent") == "50 mm"
 
 
+def test_the_sign_of_the_tone_is_seen(browser: Chromium, page: Served) -> None:
+    shown = opened(browser, page)
+    page.tablet.tell(page.desk.say("job four two seven"))
+    shown.wait("panel && panel.turn === 1")
+    assert shown.js("document.getElementById('heard').textContent") == "✓ Heard: job four two seven"
+    page.tablet.tell(page.desk.say("mumble"))
+    shown.wait("panel && panel.turn === 2")
+    assert shown.js("document.getElementById('heard').textContent") == "? mumble"
+
+
 def test_markup_is_text(browser: Chromium, page: Served) -> None:
     shown = opened(browser, page)
     panel = page.desk.panel

@@ -316,6 +316,17 @@ def test_of_two_readings_that_sound_alike_one_is_chosen_by_key(desk: Desk) -> No
     run(work())
 
 
+@pytest.mark.parametrize(("said", "sign"), [("job one", "✓ heard: job one"), ("mumble", "? not understood: mumble")])
+def test_the_sign_of_the_tone_is_seen(desk: Desk, said: str, sign: str) -> None:
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            desk.tap(0, said)
+            await pilot.pause()
+            assert sign in shown(pilot.app)
+
+    run(work())
+
+
 def test_two_misses_open_the_list_and_a_third_offers_the_keys(desk: Desk) -> None:
     desk.say(*SETUP, "mumble")
 

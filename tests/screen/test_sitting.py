@@ -2,7 +2,7 @@
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ import pytest
 
 from assistant.core import events as ev
 from assistant.core.tone import PLAIN, Tone
+from assistant.cues import Cue
 from assistant.exits import Exit, Refusal
 from assistant.hearer import Hearer
 from assistant.orders import read_order
@@ -90,10 +91,16 @@ class Told:
 class Bench:
     """A sitting with everything it needs."""
 
-    def __init__(self, store: MemoryStore | None = None, sound: Sound | None = None, **options: Any) -> None:
+    def __init__(
+        self,
+        store: MemoryStore | None = None,
+        sound: Sound | None = None,
+        tones: Mapping[Cue, Path] | None = None,
+        **options: Any,
+    ) -> None:
         self.told = Told()
         self.store = store or MemoryStore()
-        self.speaker = Speaker(Spoken() if sound else None, sound, lambda line: self.told(Trouble(line)))
+        self.speaker = Speaker(Spoken() if sound else None, sound, lambda line: self.told(Trouble(line)), tones=tones)
         self.sitting = Sitting(self.store, started, self.speaker, self.told, lambda: "five words", **options)
         self.sitting.start()
         self.told.panel(0)
@@ -268,13 +275,86 @@ def test_with_the_disk_full_nothing_is_acknowledged_and_the_same_tap_may_be_trie
             return super().append(rows)
 
     sound = Sound()
-    bench = Bench(Full(), sound)
+    bench = Bench(Full(), sound, tones=TONES)
     bench.sitting.tap(0, "job one")
     wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
     wait_for(lambda: any("disk" in each.lower() for each in sound.played), "the alarm being said")
+    assert sounded(sound) == [Cue.WARNING]
+    told = [each.line for each in bench.told.news if isinstance(each, Trouble)]
+    assert told == ["! hall.job: the disk is full; make room and say it again"], "a warning is never sound alone"
     assert len(bench.told.panels) == 1
     assert bench.tap("job one").place.job == "1"
     bench.sitting.end()
+
+
+# --- Tones ------------------------------------------------------------------------------------------------------
+
+TONES = {cue: Path(f"tone {cue}") for cue in Cue}
+SIGNED = {f"tone {cue}": cue for cue in Cue}
+
+
+def sounded(sound: Sound) -> list[Cue]:
+    return [SIGNED[each] for each in sound.played if each in SIGNED]
+
+
+def test_every_tone_has_its_sign_on_the_panel_and_every_sign_its_tone() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound, tones=TONES)
+    said = [*SETUP, "mumble", "six inches", "no", "two and a half inches", "two inches", "hooked", "skip", "skip pipe"]
+    for each in said:
+        wait_for(lambda: bench.speaker.unsaid == 0, "silence, for a tap hushes")
+        bench.tap(each)
+    bench.sitting.end()
+    bench.speaker.finish(10)
+    signs = [each.cue for each in bench.told.panels]
+    assert signs[0] is None, "the first question answers nothing"
+    assert sounded(sound) == signs[1:]
+    assert set(signs[1:]) == set(Cue), "the walk has all four"
+
+
+def test_a_tone_comes_before_the_words_and_is_not_heard_as_speech() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound, tones=TONES)
+    wait_for(lambda: bench.speaker.unsaid == 0, "silence")
+    sound.free.clear()
+    bench.tap("job one")
+    wait_for(lambda: len(sound.played) == 2, "the tone")
+    assert sound.played[-1] == "tone taken"
+    assert bench.speaker.deaf
+    sound.free.set()
+    wait_for(lambda: len(sound.played) == 4, "the words")
+    assert sound.played[1:3] == ["tone taken", "Job 1."]
+
+
+def test_a_tap_hushes_a_tone() -> None:
+    sound = Sound()
+    speaker = Speaker(Spoken(), sound, lambda line: None, tones=TONES)
+    sound.free.clear()
+    speaker.sound(Cue.DONE)
+    wait_for(lambda: bool(sound.played), "the tone")
+    speaker.hush()
+    wait_for(lambda: sound.played == ["tone done hushed"], "silence")
+
+
+def test_without_tones_the_signs_are_seen_all_the_same() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound)
+    assert bench.tap("job one").cue is Cue.TAKEN
+    assert bench.tap("mumble").cue is Cue.ASKED
+    bench.sitting.end()
+    bench.speaker.finish(10)
+    assert sounded(sound) == []
+
+
+def test_silence_has_no_tone() -> None:
+    sound = Sound()
+    bench = Patient(sound, tones=TONES)
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    bench.silent(20)
+    assert bench.missed(1).cue is None
+    bench.sitting.end()
+    bench.speaker.finish(10)
+    assert sounded(sound) == []
 
 
 # --- Ears -------------------------------------------------------------------------------------------------------
@@ -377,8 +457,10 @@ QUIET = bytes(2 * RATE)
 class Patient(Bench):
     """A sitting that asks again after WAIT_S of silence, with ears that hear only silence, block by block."""
 
-    def __init__(self, sound: Sound | None = None, wait_s: Callable[[str], float] = lambda ask: WAIT_S) -> None:
-        super().__init__(sound=sound, wait_s=wait_s)
+    def __init__(
+        self, sound: Sound | None = None, wait_s: Callable[[str], float] = lambda ask: WAIT_S, **options: Any
+    ) -> None:
+        super().__init__(sound=sound, wait_s=wait_s, **options)
         self.mute = Mute()
         self.line = Line(*[QUIET] * 500)
         self.hearer = Hearer(self.line, self.mute, self.sitting, self.speaker, self.told)  # type: ignore[arg-type]

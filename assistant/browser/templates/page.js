@@ -50,7 +50,8 @@ function show(next) {
   put("question", panel.code ? `Code: ${panel.code}` : [...panel.notes, panel.question].join(" "));
   by("question").classList.toggle("code", !!panel.code);
   by("heard").classList.toggle("not", !panel.understood);
-  put("heard", panel.heard && (panel.understood ? `Heard: ${panel.heard}` : panel.heard));
+  const heard = panel.heard && (panel.understood ? `Heard: ${panel.heard}` : panel.heard);
+  put("heard", [panel.sign, heard].filter(Boolean).join(" "));
   put("trouble", "");
   by("keys").replaceChildren(...panel.keys.map(key));
   fit();
