@@ -70,7 +70,7 @@ def test_a_choice_stands_on_the_three_keys(browser: Chromium, page: Served) -> N
     shown.wait("panel && panel.ask === 'choose'")
     labels = "[...document.querySelectorAll('#keys .key')].map((each) => each.textContent)"
     assert shown.js(labels) == ["15 mm", "50 mm", "Neither"]
-    assert shown.js("document.getElementById('value').textContent") == "15 mm / 50 mm"
+    assert shown.js("document.getElementById('value').textContent") == "15\u00a0mm / 50\u00a0mm"
     shown.touch(key(1))
     shown.wait("panel && panel.ask === 'pull'")
     assert page.desk.tapped[-1][1] == "the second"
