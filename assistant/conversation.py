@@ -7,6 +7,8 @@ from assistant.core import events as ev
 from assistant.core.asks import Ask, next_ask
 from assistant.core.fold import fold
 from assistant.core.line import Line, line
+from assistant.core.meaning import Candidate
+from assistant.core.offers import careful, unsure
 from assistant.core.session import missed, respond
 from assistant.core.state import State
 from assistant.core.tone import Tone
@@ -45,16 +47,18 @@ class Conversation:
         """Say the present question: the first one, or the one where the job was left."""
         self._say(self.ask.lines if self.ask else (line("job_closed"),))
 
-    def take(self, heard: Heard | None, by: str = "voice") -> None:
+    def take(self, heard: Heard | None, by: str = "voice") -> Turn:
         """One utterance at the present ask; None = nobody spoke. Noise without words is passed over.
+
+        The answer is what it led to, once that was durable and said.
 
         Raises DiskFull, once it was said: nothing was recorded or acknowledged, and the question stands.
         Raises DiskFailed, once it was said, where nothing can be recorded any more.
         """
         ask = self.ask
         if ask is None or (heard is not None and not heard.text):
-            return
-        turn = self._turn(heard)
+            return Turn()
+        turn = self._turn(heard, by)
         try:
             self._commit((*self._said(heard, ask, by), *turn.events))
         except (DiskFull, DiskFailed) as trouble:
@@ -64,6 +68,7 @@ class Conversation:
         after = self.ask
         if after is not None and (turn.ask_again or after != ask):
             self._say(after.lines)
+        return turn
 
     def _said(self, heard: Heard | None, ask: Ask, by: str) -> Iterator[ev.Event]:
         if heard is None:
@@ -73,10 +78,14 @@ class Conversation:
         if sound is not None:
             yield sound
 
-    def _turn(self, heard: Heard | None) -> Turn:
+    def _turn(self, heard: Heard | None, by: str) -> Turn:
         if heard is None:
             return missed(self.state, "noinput")
-        return missed(self.state, "nomatch") if heard.meaning is None else respond(self.state, heard.meaning)
+        if heard.meaning is None:
+            return unsure(self.state, heard.maybe)
+        if by == "tap":
+            return respond(self.state, heard.meaning)
+        return careful(self.state, Candidate(heard.text, heard.meaning), heard.maybe)
 
     def _commit(self, events: Iterable[ev.Event]) -> None:
         events = tuple(events)

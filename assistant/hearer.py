@@ -10,7 +10,7 @@ from assistant.core.length import System
 from assistant.core.line import line
 from assistant.exits import Refusal
 from assistant.keeping import Recent
-from assistant.ports import Ears, Heard, Listener
+from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.screen.news import Listening, Trouble
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
@@ -86,7 +86,10 @@ class Hearer:
             return
         self._recent.take(block)
         heard = listener.feed(block)
-        if heard is not None:
+        if heard is None:
+            if self._under == question[1]:
+                self._sitting.listened(question[0], len(block) / 2 / RATE, listener.speaking)
+        else:
             self._listener = None
             if self._attention.heard(heard, self._under):
                 self._judge(heard)

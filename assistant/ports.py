@@ -6,7 +6,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Protocol, Self
 
-from assistant.core.meaning import Meaning
+from assistant.core.meaning import Candidate, Meaning
 from assistant.core.tone import PLAIN, Tone
 
 RATE = 16_000
@@ -28,6 +28,8 @@ class Heard:
     """Begin of speech, seconds from the begin of the stream."""
     end_s: float
     """End of speech, seconds from the begin of the stream."""
+    maybe: tuple[Candidate, ...] = ()
+    """Without a meaning: what it may have been, best first. With one: what sounds like it (thirteen, thirty)."""
     sound: bytes = field(default=b"", repr=False)
     """Its samples (RATE, mono, int16 LE), only where it was asked to keep them."""
 
@@ -37,7 +39,7 @@ class Listener(Protocol):
 
     @property
     def speaking(self) -> bool:
-        """An utterance has begun and has not ended."""
+        """Somebody has begun to speak and has not ended yet."""
 
     def feed(self, block: bytes) -> Heard | None:
         """Take the next samples (RATE, mono, int16 LE, any length); the utterance once it has ended, else None."""

@@ -34,7 +34,8 @@ DEAF_MS = range(300, 501)
 OPEN_S = range(3, 31)
 """Seconds for which the ears may be set to stay open."""
 TALKS = ("open", "tap")
-
+ASK_AGAIN_S = range(10, 121)
+"""Seconds of silence before it asks again, where that is wanted: shorter is pressing, longer is forgotten."""
 MOST_NAME = 60
 """Signs of a crew's or a person's name."""
 
@@ -72,6 +73,10 @@ class Settings:
     """[crew] person: likewise."""
     tablet: TabletWishes = field(default_factory=TabletWishes)
     """[tablet] port, address, may_tap: the page for browsers; port 0 = none."""
+    tones: bool = True
+    """[voice] tones: a tone before the answer; off, its sign is still seen."""
+    ask_again_s: int = 20
+    """[dialogue] ask_again_s: seconds of silence before it asks again, 10 to 120; 0 = never."""
 
     def started(self, program: str, model: str) -> ev.Started:
         """The begin of a session under these settings."""
@@ -128,7 +133,7 @@ class _Reader:
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
         heard = (self._device(), self._deaf(), self._manners())
-        rest = (*seen, *heard, *self._crew(), self._tablet())
+        rest = (*seen, *heard, *self._crew(), self._tablet(), self._tones(), self._ask_again())
         return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
     def _tablet(self) -> TabletWishes:
@@ -176,6 +181,18 @@ class _Reader:
         if not isinstance(open_s, int) or isinstance(open_s, bool) or open_s not in OPEN_S:
             raise self._wrong("ears.open_s", open_s, f"a whole number from {OPEN_S[0]} to {OPEN_S[-1]} seconds")
         return Manners(attention, float(open_s), talk == "tap")
+
+    def _tones(self) -> bool:
+        tones = self._get("voice", "tones", True)
+        if not isinstance(tones, bool):
+            raise self._wrong("voice.tones", tones, "true or false")
+        return tones
+
+    def _ask_again(self) -> int:
+        wait = self._get("dialogue", "ask_again_s", 20)
+        if not isinstance(wait, int) or isinstance(wait, bool) or (wait != 0 and wait not in ASK_AGAIN_S):
+            raise self._wrong("dialogue.ask_again_s", wait, "0 = never, or a whole number from 10 to 120 seconds")
+        return wait
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

@@ -39,6 +39,13 @@ TABLE = (
     Entry("room.closure", '"1 in"', _LENGTH, "how far an outline may fail to close"),
     Entry("room.closure_share", '"1/300"', "0 to 1/20", "share of the perimeter that may be added to it"),
     Entry("voice.rate", "155", "120 to 220", "words a minute"),
+    Entry("voice.tones", "true", "true, false", "a tone before the answer; off, its sign is still seen"),
+    Entry(
+        "dialogue.ask_again_s",
+        "20",
+        "0, or 10 to 120",
+        "s of silence before it asks again; 6 times as long where something is measured, never at work; 0 = never",
+    ),
     Entry("ears.device", '""', "part of a microphone's name", "which microphone; empty = the system's own choice"),
     Entry("ears.deaf_ms", "400", "300 to 500", "ms without hearing after the assistant has spoken"),
     Entry(

@@ -4,11 +4,12 @@ import contextlib
 import queue
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Protocol
 
-from assistant.core.tone import Tone
+from assistant.core.tone import PLAIN, Tone
+from assistant.cues import Cue
 from assistant.exits import Refusal
 from assistant.ports import Voice
 from assistant.wording import Wording
@@ -34,6 +35,7 @@ class Speaker:
         trouble: Callable[[str], object],
         rehearsed: Sequence[str] = (),
         ringing_s: float = RINGING_S,
+        tones: Mapping[Cue, Path] | None = None,
     ) -> None:
         """`trouble` is told, once, the line of a voice that fails; from then on it is silent.
 
@@ -42,7 +44,8 @@ class Speaker:
         self._voice, self._sounder, self._trouble = voice, sounder, trouble
         self._rehearsed = tuple(rehearsed)
         self._ringing_s = ringing_s
-        self._lines: queue.SimpleQueue[tuple[int, Wording, Tone] | None] = queue.SimpleQueue()
+        self._tones = dict(tones or {})
+        self._lines: queue.SimpleQueue[tuple[int, Wording | Path, Tone] | None] = queue.SimpleQueue()
         self._round = 0
         self._waiting = 0
         self._lock = threading.Lock()
@@ -55,12 +58,26 @@ class Speaker:
         """The assistant is speaking, or the room still rings with it: nothing heard now is the installer's."""
         return self._waiting > 0 or time.monotonic() - self._silent_since < self._ringing_s
 
+    @property
+    def unsaid(self) -> int:
+        """Lines and tones still to be heard to their end."""
+        return self._waiting
+
     def say(self, wording: Wording, tone: Tone) -> None:
         """Say a line after those that wait; a line that is only shown is none."""
-        if wording.say and self._sounder is not None:
+        if wording.say:
+            self._put(wording, tone)
+
+    def sound(self, cue: Cue) -> None:
+        """Sound a cue after the lines that wait; without tones it is only seen. Nothing is heard meanwhile."""
+        if cue in self._tones:
+            self._put(self._tones[cue], PLAIN)
+
+    def _put(self, what: Wording | Path, tone: Tone) -> None:
+        if self._sounder is not None:
             with self._lock:
                 self._waiting += 1
-            self._lines.put((self._round, wording, tone))
+            self._lines.put((self._round, what, tone))
 
     def hush(self) -> None:
         """Drop what waits and end what plays."""
@@ -74,10 +91,10 @@ class Speaker:
 
     def _run(self) -> None:
         while (got := self._lines.get()) is not None:
-            round_, wording, tone = got
+            round_, what, tone = got
             try:
                 if round_ == self._round:
-                    self._speak(round_, wording, tone)
+                    self._play(round_, what, tone)
             except Refusal as refusal:
                 self._sounder = None
                 self._trouble(refusal.line)
@@ -95,8 +112,8 @@ class Speaker:
             with contextlib.suppress(Refusal):  # told when a line cannot be said
                 self._voice.speak(each)
 
-    def _speak(self, round_: int, wording: Wording, tone: Tone) -> None:
+    def _play(self, round_: int, what: Wording | Path, tone: Tone) -> None:
         if self._voice is None or self._sounder is None:
             return
-        wav = self._voice.speak(wording.say, helper=wording.helper, tone=tone)
+        wav = what if isinstance(what, Path) else self._voice.speak(what.say, helper=what.helper, tone=tone)
         self._sounder.play(wav, lambda: round_ == self._round)

@@ -8,6 +8,7 @@ from functools import cache
 from assistant.core import spoken
 from assistant.core.length import Length, System, tape
 from assistant.core.line import Line, Value
+from assistant.cues import Cue
 from assistant.shelf import messages_folder
 
 
@@ -21,6 +22,8 @@ class Wording:
     """For the screen: figures as on the tape."""
     helper: bool
     """Called out to the helper, in the second voice."""
+    cue: Cue | None = None
+    """What its turn sounds and looks like because of it; None = like any other."""
 
 
 @cache
@@ -35,13 +38,20 @@ def messages() -> dict[str, tuple[str, str, bool]]:
     return found
 
 
+@cache
+def cues() -> dict[str, Cue]:
+    """Key of a message -> the cue it gives its turn; most give none."""
+    table = tomllib.loads((messages_folder() / "cues.toml").read_text(encoding="utf-8"))
+    return {key: Cue[name.upper()] for name, keys in table.items() for key in keys}
+
+
 def word(line: Line, system: System) -> Wording:
     """The line in words. Raises KeyError for a key or a figure the messages do not have."""
     say, show, helper = messages()[line.key]
     values = dict(line.values)
     said = say.format_map({name: _said(value, system) for name, value in values.items()})
     shown = show.format_map({name: _shown(value, system) for name, value in values.items()})
-    return Wording(_sentence(said), _sentence(shown), helper)
+    return Wording(_sentence(said), _sentence(shown), helper, cues().get(line.key))
 
 
 def _said(value: Value, system: System) -> str:

@@ -13,6 +13,7 @@ from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.tone import PLAIN
+from assistant.cues import Cue
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.keeping import KeepingEars
@@ -22,6 +23,7 @@ from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.job_log import JobLog
 from assistant.record.sound import SoundKeeper
+from assistant.screen.choices import taps
 from assistant.screen.news import News, Trouble
 from assistant.settings import Settings
 from assistant.sitting import Sitting
@@ -76,9 +78,11 @@ class Work:
         self.log = JobLog(job, clock, self._carried_on)
         self._voice, sounder = self._open_voice(job.path)
         alarms = [word(line(key, text=""), System.IMPERIAL).say for key in ALARMS]
-        self.speaker = Speaker(self._voice, sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s)
+        self.speaker = Speaker(
+            self._voice, sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s, self._tones(job.path)
+        )
         keep = SoundKeeper(lambda: self.log.path)
-        self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep)
+        self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep, self._wait_s)
         if wishes.tablet.port:
             self._tablet = self._make_tablet(own)
         self._attention = Attention(settings.manners)
@@ -123,6 +127,17 @@ class Work:
             return None, None
         return EspeakVoice(job.parent / f"{job.stem}-files" / "voice", rate=self._settings.rate), sounder
 
+    def _tones(self, job: Path) -> dict[Cue, Path]:
+        if not self._settings.tones or self._voice is None:
+            return {}
+        from assistant.speech.tones import write_tones
+
+        try:
+            return write_tones(job.parent / f"{job.stem}-files" / "tones")
+        except Refusal as refusal:
+            self._tell(Trouble(f"no tones: {refusal.line}"))
+            return {}
+
     def _started(self) -> ev.Started:
         """Opens the ears first, in the sitting's thread: the log names the model."""
         ears = self._open_ears() if self._wishes.microphone else None
@@ -161,6 +176,9 @@ class Work:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)
         self._tell(Trouble(told.show))
         self.speaker.say(told, PLAIN)
+
+    def _wait_s(self, ask: str) -> float:
+        return float(self._settings.ask_again_s * taps(ask).patience)
 
     def _code(self) -> str:
         return job_code(self.log.history())

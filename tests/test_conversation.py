@@ -6,6 +6,7 @@ import pytest
 
 from assistant.conversation import Conversation
 from assistant.core import events as ev
+from assistant.core.length import millimetres
 from assistant.core.meaning import Meaning
 from assistant.core.tone import Tone
 from assistant.exits import Exit, Refusal
@@ -13,7 +14,7 @@ from assistant.orders import read_order
 from assistant.ports import Heard
 from assistant.record.memory import MemoryStore
 from assistant.speech.grammars import grammar
-from assistant.speech.understand import understand
+from assistant.speech.understand import candidates, twins, understand
 from assistant.wording import Wording
 
 STARTED = ev.Started("test", "words", read_order())
@@ -90,7 +91,45 @@ def test_noise_without_words_is_passed_over_and_silence_is_counted() -> None:
     assert len(list(store.rows())) == 1
     talk.conversation.take(None)
     assert talk.conversation.state.misses.noinput == 1
-    assert talk.said[-1].say == "I heard nothing."
+    assert [each.say for each in talk.said] == ["I heard nothing.", "Job number?"]
+
+
+def metric(talk: Talk) -> Talk:
+    talk.take(
+        "job one", "tufted", "no figure", "the same", "skip the rest", "three metres by three metres sixty", "yes"
+    )
+    talk.take("it is square", "no openings", "door left", "door to far", "ready")
+    return talk
+
+
+FIFTEEN = Heard("fifteen millimetres", understand("fifteen millimetres", grammar("pull")), 0.99, 0.0, 1.0,
+                twins("fifteen millimetres", grammar("pull")))  # fmt: skip
+
+
+def test_a_figure_that_sounds_like_another_is_asked_about_where_it_was_heard_and_taken_where_it_was_tapped() -> None:
+    store = MemoryStore()
+    talk = metric(Talk(store))
+    talk.conversation.take(FIFTEEN, by="tap")
+    assert talk.conversation.state.record.reading == millimetres(15)
+    talk.take("scratch that")
+    before = len(list(store.rows()))
+    talk.conversation.take(FIFTEEN)
+    assert [kind for kind, _ in store.rows()][before:] == ["said", "offered"]
+    assert [each.say for each in talk.said[-5:]] == [
+        "First: fifteen millimetres.", "One five.", "Second: fifty millimetres.", "Five zero.",
+        "The first, the second, or neither?",
+    ]  # fmt: skip
+    assert Talk(store).conversation.ask == talk.conversation.ask, "a job is resumed at the choice"
+    talk.take("the second")
+    assert [kind for kind, _ in store.rows()][before + 3 :] == ["said", "chosen", "reading_taken"]
+    assert talk.conversation.state.record.reading == millimetres(50)
+
+
+def test_what_is_not_trusted_is_asked_about_and_never_taken() -> None:
+    talk = metric(Talk(MemoryStore()))
+    talk.conversation.take(Heard("hooked", None, 0.4, 0.0, 1.0, candidates(["hooked", "skip"], grammar("pull"))))
+    assert [each.text for each in talk.conversation.state.offered] == ["hooked", "skip"]
+    assert talk.conversation.ask is not None and talk.conversation.ask.grammar == "choose"
 
 
 def test_out_of_grammar_speech_is_asked_again() -> None:

@@ -27,6 +27,16 @@ def test_every_value_is_taken(tmp_path: Path) -> None:
     assert (found.head.width, found.head.gap_least, found.rate) == (inches(16), inches("7/2"), 130)
 
 
+def test_tones_can_be_turned_off(tmp_path: Path) -> None:
+    assert Settings().tones
+    assert not read_settings(write(tmp_path, "[voice]\ntones = false\n")).tones
+
+
+@pytest.mark.parametrize("wait", [0, 10, 120])
+def test_silence_is_asked_again_after_a_set_wait_or_never(tmp_path: Path, wait: int) -> None:
+    assert read_settings(write(tmp_path, f"[dialogue]\nask_again_s = {wait}\n")).ask_again_s == wait
+
+
 def test_environment_names_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PULLCALL_SETTINGS", str(write(tmp_path, "[voice]\nrate = 200\n")))
     assert read_settings().rate == 200
@@ -38,6 +48,13 @@ def test_environment_names_the_file(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         ("[voice\n", "cannot be read"),
         ("[voice]\nrate = 90\n", "voice.rate = 90"),
         ("[voice]\nrate = true\n", "voice.rate = True"),
+        (
+            "[dialogue]\nask_again_s = 5\n",
+            "dialogue.ask_again_s = 5: must be 0 = never, or a whole number from 10 to 120",
+        ),
+        ("[dialogue]\nask_again_s = true\n", "dialogue.ask_again_s = True"),
+        ('[dialogue]\nask_again_s = "20"\n', "dialogue.ask_again_s = 20"),
+        ("[voice]\ntones = 1\n", "voice.tones = 1: must be true or false"),
         ("[voice]\nspeed = 150\n", "voice.speed"),
         ("[colour]\nrate = 150\n", "colour"),
         ("rate = 150\n", "rate"),

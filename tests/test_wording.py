@@ -75,7 +75,7 @@ OTHERS: dict[str, Value] = {
     "percent": Fraction("2.77"), "value": Fraction(127), "wall": "right", "direction": "length",
     "reason": "out of reach",
     "note": "wrinkle", "manner": "strong", "corner": "door right", "digits": "one two seven", "text": "", "source": "",
-    "code": "",
+    "code": "", "sentence": "eleven and fifteen sixteenths inches strong",
 }  # fmt: skip
 PER_CENT = Fraction("9.75")
 

@@ -166,6 +166,7 @@ class Handler(BaseHTTPRequestHandler):
                 return
             good = accepted(tap, panel, served.desk)
             if self.path == "/shown":
+                served.desk.touched()
                 shown = {"shown": tap.shown, "good": good}
                 self._send(HTTPStatus.OK, json.dumps(shown).encode(), "application/json")
             elif not good:

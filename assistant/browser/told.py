@@ -17,7 +17,9 @@ def event(news: News) -> bytes:
     """One event."""
     match news:
         case Panel():
-            return _event("panel", {**asdict(news), "where": str(news.place), "pads": list(map(_pad, news.pads))})
+            sign = "" if news.cue is None else news.cue.sign
+            more = {"where": str(news.place), "sign": sign, "pads": list(map(_pad, news.pads))}
+            return _event("panel", {**asdict(news), **more})
         case Trouble(line):
             return _event("trouble", {"line": line})
         case Sign(heard):

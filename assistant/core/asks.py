@@ -1,15 +1,17 @@
 """State -> what is asked next."""
 
 from dataclasses import dataclass
+from itertools import chain
 
 from assistant.core import advice
 from assistant.core import events as ev
-from assistant.core.length import ZERO, Length, System
+from assistant.core.length import ZERO, Length, System, system_of
 from assistant.core.line import Line, line
+from assistant.core.meaning import Candidate, Quantity
 from assistant.core.order import Direction, Part
 from assistant.core.plan import Pass, Pull
 from assistant.core.room import Axis
-from assistant.core.spoken import digits, sounds_alike
+from assistant.core.spoken import digits, one_by_one, sounds_alike, whole_sounds_alike
 from assistant.core.state import State
 from assistant.core.tube_talk import call_change
 
@@ -40,11 +42,38 @@ def _close(state: State) -> tuple[Line, ...]:
 def _aside(state: State) -> Ask | None:
     if state.paused:
         return Ask("paused", (line("ask_paused"),))
+    if state.offered:
+        return _which(state.offered)
     if state.proposed is not None:
         return Ask("confirm", question(state.proposed, state.why))
     if state.asking_reason:
         return Ask("skip", (line("ask_reason"),))
     return None
+
+
+def _which(offered: tuple[Candidate, ...]) -> Ask:
+    """Which of the sentences was said; where there is but one, was it?"""
+    if len(offered) == 1:
+        return Ask("confirm", (line("did_i_hear", sentence=offered[0].text), *_spelt(offered[0])))
+    told = [(line(key, sentence=each.text), *_spelt(each)) for key, each in zip(PLACES, offered, strict=False)]
+    return Ask("choose", (*chain(*told), line("which_one")))
+
+
+PLACES = ("choice_first", "choice_second")
+"""Messages of what is offered: no more, for two can be kept in mind, and the third key is for neither."""
+
+
+def _spelt(candidate: Candidate) -> tuple[Line, ...]:
+    """Its figures digit by digit where they sound like others."""
+    return tuple(line("digits", digits=told) for told in map(_by_digits, candidate.meaning.quantities) if told)
+
+
+def _by_digits(said: Quantity) -> str:
+    if said.unit in ("in", "mm"):
+        length, system = Length.of(said), system_of(said)
+        return digits(length, system) if sounds_alike(length, system) else ""
+    whole = said.value.denominator == 1
+    return one_by_one(int(said.value)) if whole and whole_sounds_alike(int(said.value)) else ""
 
 
 def _before_the_plan(state: State) -> Ask | None:

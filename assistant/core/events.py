@@ -14,6 +14,12 @@ from assistant.core.log_events import Unknown as Unknown
 from assistant.core.meaning import Quantity
 from assistant.core.order import Direction, Order
 from assistant.core.room import Axis, Corner, Wall
+from assistant.core.talk_events import Chosen as Chosen
+from assistant.core.talk_events import Offered as Offered
+from assistant.core.talk_events import Paused as Paused
+from assistant.core.talk_events import Resumed as Resumed
+from assistant.core.talk_events import TalkEvent
+from assistant.core.talk_events import VoiceChanged as VoiceChanged
 from assistant.core.traverse import ClosureRule
 
 
@@ -331,23 +337,6 @@ class Scratched:
 
 
 @dataclass(frozen=True)
-class Paused:
-    """The session rests."""
-
-
-@dataclass(frozen=True)
-class Resumed:
-    """The session goes on."""
-
-
-@dataclass(frozen=True)
-class VoiceChanged:
-    """Louder, quieter, slower or faster."""
-
-    how: str
-
-
-@dataclass(frozen=True)
 class JobFinished:
     """Walked round and closed."""
 
@@ -391,9 +380,7 @@ Event = (
     | Confirmed
     | Rejected
     | Scratched
-    | Paused
-    | Resumed
-    | VoiceChanged
     | JobFinished
+    | TalkEvent
     | LogEvent
 )

@@ -32,7 +32,7 @@ def apply(state: State, event: ev.Event) -> State:
     change = _CHANGES.get(type(event))
     if change is not None:
         changed: State = change(_caught_up(state, event), event)
-        return replace(changed, before=state, misses=Misses())
+        return replace(changed, before=state, offered=(), misses=Misses())
     aside = _ASIDES.get(type(event))
     return state if aside is None else aside(state, event)
 
@@ -291,11 +291,19 @@ def _missed(state: State, event: ev.Missed) -> State:
 
 
 def _skip_asked(state: State, event: ev.SkipAsked) -> State:
-    return replace(state, asking_reason=True, misses=Misses())
+    return replace(state, asking_reason=True, offered=(), misses=Misses())
 
 
 def _proposed(state: State, event: ev.Proposed) -> State:
-    return replace(state, proposed=event.event, why=event.why, misses=Misses())
+    return replace(state, proposed=event.event, why=event.why, offered=(), misses=Misses())
+
+
+def _offered(state: State, event: ev.Offered) -> State:
+    return replace(state, offered=event.choices, misses=Misses())
+
+
+def _chosen(state: State, event: ev.Chosen) -> State:
+    return replace(state, offered=(), misses=Misses())
 
 
 def _confirmed(state: State, event: ev.Confirmed) -> State:
@@ -305,13 +313,14 @@ def _confirmed(state: State, event: ev.Confirmed) -> State:
 
 
 def _rejected(state: State, event: ev.Rejected) -> State:
-    return replace(state, proposed=None, why="", asking_reason=False, misses=Misses())
+    return replace(state, proposed=None, why="", asking_reason=False, offered=(), misses=Misses())
 
 
 def _scratched(state: State, event: ev.Scratched) -> State:
     if state.before is None:
         return state
-    return replace(state.before, tone=state.tone, misses=Misses(), proposed=None, why="", asking_reason=False)
+    settled = replace(state.before, proposed=None, why="", asking_reason=False, offered=())
+    return replace(settled, tone=state.tone, misses=Misses())
 
 
 def _voice_changed(state: State, event: ev.VoiceChanged) -> State:
@@ -331,6 +340,8 @@ _ASIDES: dict[type, Callable[[State, Any], State]] = {
     ev.Missed: _missed,
     ev.SkipAsked: _skip_asked,
     ev.Proposed: _proposed,
+    ev.Offered: _offered,
+    ev.Chosen: _chosen,
     ev.Confirmed: _confirmed,
     ev.Rejected: _rejected,
     ev.Scratched: _scratched,

@@ -29,3 +29,12 @@ class Meaning:
     """Spoken digits, kept as text: '0427'."""
     manner: str = ""
     """'strong' or 'light', kept as said and never turned into a number: crews mean different things by it."""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A sentence that may have been said."""
+
+    text: str
+    """In the words of the grammar."""
+    meaning: Meaning

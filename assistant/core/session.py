@@ -28,12 +28,27 @@ def respond(state: State, said: Meaning) -> Turn:
 def missed(state: State, kind: str) -> Turn:
     """Nothing said ('noinput') or nothing understood ('nomatch')."""
     event = ev.Missed(kind)
-    count = apply(state, event).misses.misheard
+    misses = apply(state, event).misses
+    silent = kind == "noinput"
+    count = misses.noinput if silent else misses.nomatch
     if count == 1:
-        return Turn((event,), (line(kind),))
+        return Turn((event,), (line(kind), *_once_more(state)) if silent else (line(kind),))
     if count < MOST_MISSES:
         return Turn((event,), (_options(state),))
-    return Turn((event,), (line("cannot_follow"),) if count == MOST_MISSES else ())
+    last = line("asks_no_more" if silent else "cannot_follow")
+    return Turn((event,), (last,) if count == MOST_MISSES else ())
+
+
+def asks_in_silence(state: State) -> bool:
+    """Is silence at the present question still worth asking again for?"""
+    return state.misses.noinput < MOST_MISSES
+
+
+def _once_more(state: State) -> tuple[Line, ...]:
+    """The present question at its shortest; said after a silence, where the whole of it may have been missed."""
+    ask = next_ask(state)
+    told = [each for each in ask.lines if each.key != "digits"] if ask else []
+    return tuple(told[-1:])
 
 
 def _options(state: State) -> Line:
@@ -41,7 +56,25 @@ def _options(state: State) -> Line:
     return line(f"options_{ask.grammar}") if ask else line("job_closed")
 
 
+def _choose(state: State, said: Meaning) -> Turn:
+    return _chosen(state, _PLACES.index(said.word))
+
+
+_PLACES = ("neither", "first", "second")
+
+
+def _chosen(state: State, number: int) -> Turn:
+    """What follows once it is known which of those offered was said; 0 = neither."""
+    act = _ACTS.get(state.offered[number - 1].meaning.act) if 0 < number <= len(state.offered) else None
+    if act is None:
+        return Turn((ev.Chosen(0),), (line("rejected"),), ask_again=True)
+    turn = act(apply(state, ev.Chosen(number)), state.offered[number - 1].meaning)
+    return replace(turn, events=(ev.Chosen(number), *turn.events))
+
+
 def _yes(state: State, said: Meaning) -> Turn:
+    if state.offered:
+        return _chosen(state, 1 if len(state.offered) == 1 else 0)
     if state.proposed is None:
         return Turn()
     turn = _settled(state, state.proposed)
@@ -67,11 +100,13 @@ def _settled(state: State, event: ev.Event) -> Turn:
 
 
 def _no(state: State, said: Meaning) -> Turn:
+    if state.offered:
+        return _chosen(state, 0)
     return Turn((ev.Rejected(),), (line("rejected"),), ask_again=True)
 
 
 def _undo(state: State, said: Meaning) -> Turn:
-    if state.proposed is not None or state.asking_reason:
+    if state.proposed is not None or state.asking_reason or state.offered:
         return _no(state, said)
     if state.before is None:
         return Turn(lines=(line("nothing_to_undo"),))
@@ -79,7 +114,7 @@ def _undo(state: State, said: Meaning) -> Turn:
 
 
 def _cancel(state: State, said: Meaning) -> Turn:
-    if state.proposed is not None or state.asking_reason:
+    if state.proposed is not None or state.asking_reason or state.offered:
         return _no(state, said)
     return Turn(lines=(line("nothing_to_cancel"),))
 
@@ -138,6 +173,7 @@ def _finish(state: State, said: Meaning) -> Turn:
 _ACTS: dict[str, Act] = {
     "yes": _yes,
     "no": _no,
+    "choose": _choose,
     "undo": _undo,
     "cancel": _cancel,
     "skip": _skip,

@@ -15,6 +15,7 @@ from assistant.core.floor import Opening
 from assistant.core.kit import Kit
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System
+from assistant.core.meaning import Candidate
 from assistant.core.order import Direction, Order
 from assistant.core.outline import Leg, Outline
 from assistant.core.plan import Pass, Plan, Pull
@@ -33,9 +34,9 @@ class Misses:
     help: int = 0
 
     @property
-    def misheard(self) -> int:
-        """How often in a row the installer was not understood here."""
-        return self.noinput + self.nomatch
+    def worst(self) -> int:
+        """The highest count of silence or of speech that was not understood; each has its own course."""
+        return max(self.noinput, self.nomatch)
 
 
 @dataclass(frozen=True)
@@ -89,6 +90,8 @@ class State:
     """Waits for an explicit yes."""
     why: str = ""
     """The question it waits under."""
+    offered: tuple[Candidate, ...] = ()
+    """What the last utterance may have been; which one is asked."""
     misses: Misses = Misses()
     tone: Tone = PLAIN
     """How the voice was asked to sound."""

@@ -16,6 +16,8 @@ from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.tone import Tone
+from assistant.core.turn import Turn
+from assistant.cues import Cue, cue_of
 from assistant.orders import read_order
 from assistant.ports import Heard
 from assistant.practice.pictures import photograph
@@ -25,7 +27,7 @@ from assistant.screen.news import Listening
 from assistant.screen.panel import Panel
 from assistant.screen.view import Exchange, panel_of
 from assistant.speech.grammars import grammar
-from assistant.speech.understand import understand
+from assistant.speech.understand import candidates, understand
 from assistant.wording import Wording, word
 
 _FONTS = re.compile(r"@font-face \{.*?\}", re.DOTALL)
@@ -60,6 +62,9 @@ class Rehearsal:
         """As the desk of a screen asks."""
         return understand(sentence, grammar(ask)) is not None
 
+    def touched(self) -> None:
+        """As the desk of a screen asks."""
+
     def tap(self, turn: int, sentence: str) -> None:
         """As the desk of a screen asks."""
         self.say(sentence)
@@ -70,13 +75,37 @@ class Rehearsal:
             ask = self.conversation.ask
             assert ask is not None, f"'{text}': the job is closed"
             self._told, meaning = [], understand(text, grammar(ask.grammar))
-            self.conversation.take(Heard(text, meaning, 1.0, 0.0, 1.0))
+            turn = self.conversation.take(Heard(text, meaning, 1.0, 0.0, 1.0))
             self._turn += 1
             code = "" if self.conversation.ask else "five words stand here 1 2 3"
             if code:
                 self._told.append(word(line("job_code", code=code), System.IMPERIAL))
-            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told), code)
+            exchange = Exchange(self._turn, text, meaning is not None, tuple(self._told), code, self._cue(turn))
             self.panel = panel_of(self.conversation.state, exchange)
+        return self.panel
+
+    def _cue(self, turn: Turn) -> Cue:
+        return cue_of(turn.events, (each.cue for each in self._told))
+
+    def doubtful(self, *texts: str) -> Panel:
+        """The ears hear one of these and do not know which."""
+        ask = self.conversation.ask
+        assert ask is not None, "the job is closed"
+        self._told = []
+        maybe = candidates(texts, grammar(ask.grammar))
+        turn = self.conversation.take(Heard(texts[0], None, 0.4, 0.0, 1.0, maybe))
+        self._turn += 1
+        exchange = Exchange(
+            self._turn, texts[0], bool(self.conversation.state.offered), tuple(self._told), cue=self._cue(turn)
+        )
+        self.panel = panel_of(self.conversation.state, exchange)
+        return self.panel
+
+    def silence(self) -> Panel:
+        """Nobody speaks for so long that it is asked again; the turn stays."""
+        self._told = []
+        self.conversation.take(None)
+        self.panel = panel_of(self.conversation.state, Exchange(self._turn, answers=tuple(self._told)))
         return self.panel
 
 
@@ -119,6 +148,10 @@ _PULLS = (
     ("missed_thrice", "then"),
     ("paused", "pause"),
 )
+METRES = (
+    *("job one", "tufted", "no figure", "the same", "skip", "skip", "skip", "skip", "skip the rest"),
+    *("three metres by three metres sixty", "yes", "it is square", "no openings", "door left", "door to far", "ready"),
+)
 _WALLS = ("job one", "woven", "one to one and a half percent", "yes", "no figure", "skip the rest", "wall by wall")
 
 
@@ -136,6 +169,10 @@ def shots() -> Iterator[Shot]:
             yield Shot("pad_openings", panel, ("1",))
         if name in ("pull_short", "pull_in_band", "pull_over"):
             yield Shot(f"{name}_light", panel, (), "light", WIDE)
+        if name == "pull_in_band":
+            yield Shot("choose", doubted("fifteen millimetres", "fifty millimetres"))
+            yield Shot("choose_light", doubted("one row", "two rows", at=8), (), "light", WIDE)
+            yield Shot("did_i_hear", doubted("it slipped"))
         if name == "pull_aim":
             yield Shot("pad_reading", panel, ("1",))
             yield Shot("list_light", panel, ("3",), "light")
@@ -147,6 +184,13 @@ def shots() -> Iterator[Shot]:
     other = Rehearsal()
     yield Shot("wall", other.say(*_WALLS))
     yield Shot("pad_wall", other.panel, ("1", "1", "2", "f"))
+
+
+def doubted(*texts: str, at: int = len(METRES)) -> Panel:
+    """A room in metres, and an utterance the ears are in two minds about, after `at` sentences."""
+    job = Rehearsal()
+    job.say(*METRES[:at])
+    return job.doubtful(*texts)
 
 
 async def shoot(shot: Shot, picture: Path) -> None:

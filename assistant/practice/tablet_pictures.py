@@ -13,7 +13,7 @@ from assistant.practice.screens import Rehearsal, Shot, shots
 from assistant.screen.news import Trouble
 
 UPRIGHT, ACROSS = (800, 1280), (1280, 800)
-SHOWN = ("ready", "confirm_width", "pull", "pull_short", "pull_in_band", "pull_over_light", "closed")
+SHOWN = ("ready", "confirm_width", "pull", "pull_short", "pull_in_band", "pull_over_light", "choose", "closed")
 """Shots that are pictured."""
 
 

@@ -184,6 +184,10 @@ def _talking(event: ev.Event, system: System) -> str:
     match event:
         case ev.Proposed(held, why):
             return f"asked back: {tell(held, system)} ({words(why)})"
+        case ev.Offered(choices):
+            return f"asked which: {', or '.join(each.text for each in choices)}"
+        case ev.Chosen(which):
+            return f"chosen: number {which}" if which else "chosen: neither"
         case ev.Missed(kind):
             return {"noinput": "nothing heard", "nomatch": "not understood"}.get(kind, kind)
         case ev.Refused(why):

@@ -139,14 +139,15 @@ class PullcallApp(App[None]):
                 self._answers()
 
     def _new_panel(self, panel: Panel) -> None:
+        same, misses = (panel.turn, panel.ask) == (self.panel.turn, self.panel.ask), self.panel.misses
         self.panel, self.trouble = panel, ""
-        while len(self.screen_stack) > 1 and not isinstance(self.screen, PedalScreen):
+        while not same and len(self.screen_stack) > 1 and not isinstance(self.screen, PedalScreen):
             self.pop_screen()
         self.refresh_panel()
         notes, self._missing = (*self._missing, *panel.notes), []
         if notes:
             self.push_screen(NotesScreen(notes))
-        elif panel.misses == LIST_AT:
+        elif panel.misses == LIST_AT and not (same and (misses == LIST_AT or len(self.screen_stack) > 1)):
             self._more()
 
     # --- Drawing ------------------------------------------------------------------------------------------------
@@ -211,7 +212,8 @@ class PullcallApp(App[None]):
         panel = self.panel
         heard = f"heard: {panel.heard}" if panel.understood else f"not understood: {panel.heard}"
         said = " ".join(panel.answers) or panel.question
-        parts = (sign,) if sign else (self.trouble,) if self.trouble else (heard if panel.heard else "", said)
+        mark = "" if panel.cue is None else f"{panel.cue.sign} "
+        parts = (sign,) if sign else (self.trouble,) if self.trouble else (mark + heard if panel.heard else mark, said)
         lines = wrap("   ".join(filter(None, parts)), self.size.width - 2)[:MOST_LINES] or [""]
         self._make_room(len(lines))
         self._text("#answers", Styled("\n".join(f" {each}" for each in lines)))

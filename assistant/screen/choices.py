@@ -32,6 +32,8 @@ class Choice:
         return self.say or self.like
 
 
+BIG = 2
+"""Big keys of an ask's own; the third opens the list."""
 MORE = Choice("More")
 """The third big key: the list of all that can be said."""
 
@@ -75,11 +77,16 @@ class AskTaps:
     pads: tuple[Pad, ...]
     alone: bool
     """The general commands are not heard here."""
+    patience: int = 1
+    """So many times the set wait before silence is asked again; 0 = never: the installer is at work."""
+    big: int = BIG
+    """So many of the choices are big keys."""
 
     @property
     def keys(self) -> tuple[Choice, ...]:
-        """The big keys: at most two own ones, and where there is more, the list."""
-        return self.choices[:2] if self.alone else (*self.choices[:2], MORE)
+        """The big keys: own ones, and beside two of them the list where there is more."""
+        own = self.choices[: self.big]
+        return own if self.alone or len(own) > BIG else (*own, MORE)
 
     @property
     def listed(self) -> tuple[Choice, ...]:
@@ -124,7 +131,8 @@ def _file() -> Mapping[str, Any]:
 
 def _ask(table: Mapping[str, Any]) -> AskTaps:
     pads = tuple(_pad(name, keys) for name, keys in table.get("pads", {}).items())
-    return AskTaps(tuple(Choice(**each) for each in table["choices"]), pads, table.get("alone", False))
+    choices = tuple(Choice(**each) for each in table["choices"])
+    return AskTaps(choices, pads, table.get("alone", False), table.get("patience", 1), table.get("big", BIG))
 
 
 def _pad(name: str, table: Mapping[str, Any]) -> Pad:

@@ -43,5 +43,8 @@ class Desk(Protocol):
     def tap(self, turn: int, sentence: str) -> None:
         """A sentence for the question of that turn; the voice is hushed at once."""
 
+    def touched(self) -> None:
+        """Somebody is busy at the screen: that is no silence."""
+
     def accepts(self, ask: str, sentence: str) -> bool:
         """Does the ask's grammar accept the sentence?"""

@@ -97,6 +97,7 @@ class PadScreen(ModalScreen[str | None]):
 
     def press(self, name: str) -> None:
         """A press, or an action by its name."""
+        self._desk.touched()
         match name:
             case "":
                 return

@@ -3,6 +3,7 @@
 import json
 from dataclasses import asdict, dataclass
 
+from assistant.cues import Cue
 from assistant.screen.badge import Badge
 from assistant.screen.choices import Choice, Pad
 from assistant.screen.room_picture import RoomPicture
@@ -80,6 +81,8 @@ class Panel:
     pads: tuple[Pad, ...] = ()
     code: str = ""
     """The job code, once the job is closed."""
+    cue: Cue | None = None
+    """What became of the utterance: its sign is the visual twin of the tone that was sounded; None = no tone."""
 
     def pad(self, name: str) -> Pad:
         """The pad of that name. Raises StopIteration for one this ask does not have."""

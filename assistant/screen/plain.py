@@ -16,6 +16,8 @@ TALK = "t"
 def lines_of(panel: Panel) -> Iterator[str]:
     """The panel, a line for each thing; what has nothing to say has no line."""
     yield ""
+    if panel.cue is not None:
+        yield f"{panel.cue.sign} {panel.cue}"
     if panel.heard:
         yield f"{'heard' if panel.understood else 'not understood'}: {panel.heard}"
     yield from panel.answers

@@ -8,7 +8,8 @@ from assistant.core.asks import Ask, next_ask
 from assistant.core.length import Length, System
 from assistant.core.line import Line
 from assistant.core.state import State
-from assistant.screen import pull_view
+from assistant.cues import Cue
+from assistant.screen import offer_view, pull_view
 from assistant.screen.choices import hint, taps, title
 from assistant.screen.panel import Content, Panel, Place
 from assistant.screen.room_picture import picture_room
@@ -26,6 +27,8 @@ class Exchange:
     """All that was said and shown, the question that followed included."""
     code: str = ""
     """The job code, where the job was just closed."""
+    cue: Cue | None = None
+    """What it sounded like."""
 
 
 def panel_of(state: State, last: Exchange | None = None) -> Panel:
@@ -50,17 +53,20 @@ def panel_of(state: State, last: Exchange | None = None) -> Panel:
         understood=last.understood,
         answers=tuple(each.show for each in told if each.say),
         notes=tuple(each.show for each in told if not each.say),
-        misses=max(state.misses.misheard, 2 * bool(state.misses.help)),
-        keys=tapped.keys if tapped else (),
+        misses=max(state.misses.worst, 2 * bool(state.misses.help)),
+        keys=offer_view.keys(state.offered, tapped.keys) if tapped else (),
         listed=tapped.listed if tapped else (),
         pads=tuple(each.on(state.system) for each in tapped.pads) if tapped else (),
         code=last.code,
+        cue=last.cue,
     )
 
 
 def _content(state: State, ask: Ask | None, last: Exchange) -> Content:
     if ask is None:
         return Content("Job closed", "Done", beside="Note down the code" if last.code else "")
+    if state.offered and not state.paused:
+        return offer_view.content(state.offered, title(ask.lines[-1].key), hint(ask.lines[-1].key))
     if ask.grammar in ("pull", "hold") and state.pull is not None:
         return pull_view.content(state, state.pull)
     if ask.grammar == "confirm":

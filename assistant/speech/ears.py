@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from assistant.core.meaning import Meaning
+from assistant.core.meaning import Candidate, Meaning
 from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
 from assistant.speech.audio import read_audio
@@ -14,6 +14,7 @@ from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
 from assistant.speech.model import SpeechModel, open_model
 from assistant.speech.trust import ALTERNATIVES, Traits, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.understand import candidates
 from assistant.speech.utterance import UtteranceListener
 
 
@@ -66,6 +67,7 @@ class VoskListener(UtteranceListener):
         self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
         self._fed = 0
+        self._worth_asking = False
         self.traits: Traits = ()
         """What the probability was made of, once something was heard; for whoever fits it."""
 
@@ -90,9 +92,14 @@ class VoskListener(UtteranceListener):
         meaning = self._meaning(text)
         score = self._score() if meaning is not None or self._trust is None else 0.0
         if self._trust and score < self._trust.accept:
-            # Between ask_again and accept one would ask 'did you say ...?'; the dialogue has no such turn: once more.
+            self._worth_asking = score >= self._trust.ask_again
             meaning = None
         return text, meaning, score
+
+    def _maybe(self) -> tuple[Candidate, ...]:
+        """The sentences of the very search the score was made of: the calibration is not touched."""
+        texts = (each["text"] for each in self._alternatives) if self._worth_asking else ()
+        return candidates(texts, grammar(self._ask))
 
     def _score(self) -> float:
         if self._trust and self._alternatives:

@@ -28,7 +28,7 @@ class TextListener:
 
     @property
     def speaking(self) -> bool:
-        """As the port asks."""
+        """A line was begun."""
         return bool(self._typed) and not self._over
 
     def feed(self, block: bytes) -> Heard | None:

@@ -1,8 +1,8 @@
 """Text -> meaning: a sentence is accepted whole by the ask's grammar, or not at all."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
-from assistant.core.meaning import Meaning
+from assistant.core.meaning import Candidate, Meaning
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 from assistant.speech.tape import add_up
 
@@ -20,6 +20,37 @@ def meanings(text: str, grammar: Grammar) -> list[Meaning]:
     words = tuple(text.lower().split())
     ends = (tags for end, tags in _match(grammar.root, grammar, words, 0) if end == len(words))
     return list(dict.fromkeys(add_up(tags) for tags in ends))
+
+
+_TWINS = {
+    one: other
+    for teen, ty in zip(
+        "thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split(),
+        "thirty forty fifty sixty seventy eighty ninety".split(),
+        strict=True,
+    )
+    for one, other in ((teen, ty), (ty, teen))
+}
+"""The pairs of number words that no ear can tell apart for certain."""
+
+
+def twins(text: str, grammar: Grammar) -> tuple[Candidate, ...]:
+    """The sentences of `grammar` that differ from `text` by a teen for a ty, or the other way, and in meaning."""
+    words, meant = text.lower().split(), understand(text, grammar)
+    swapped = (
+        " ".join([*words[:at], _TWINS[each], *words[at + 1 :]]) for at, each in enumerate(words) if each in _TWINS
+    )
+    return tuple(each for each in candidates(swapped, grammar) if each.meaning != meant)
+
+
+def candidates(texts: Iterable[str], grammar: Grammar) -> tuple[Candidate, ...]:
+    """The sentences that mean something, in their order, one for each meaning."""
+    found: dict[Meaning, Candidate] = {}
+    for each in texts:
+        meaning = understand(each, grammar)
+        if meaning is not None:
+            found.setdefault(meaning, Candidate(each, meaning))
+    return tuple(found.values())
 
 
 def _match(part: Expansion, grammar: Grammar, words: tuple[str, ...], at: int) -> Iterator[tuple[int, Tags]]:

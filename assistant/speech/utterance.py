@@ -4,12 +4,12 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable
 from typing import final
 
-from assistant.core.meaning import Meaning
+from assistant.core.meaning import Candidate, Meaning
 from assistant.ports import Heard
 from assistant.speech.endpoint import WINDOW, Endpointer
 from assistant.speech.grammars import grammar
 from assistant.speech.model import UNKNOWN
-from assistant.speech.understand import understand
+from assistant.speech.understand import twins, understand
 
 
 class UtteranceListener(ABC):
@@ -35,6 +35,11 @@ class UtteranceListener(ABC):
                 return heard
         return None
 
+    @property
+    def speaking(self) -> bool:
+        """As the port asks."""
+        return self._endpointer.speaking and not self._over
+
     def _feed(self, block: bytes) -> Heard | None:
         if self._over:
             return None
@@ -55,12 +60,17 @@ class UtteranceListener(ABC):
         if not self._endpointer.speaking or self._endpointer.knock:
             return None
         text, meaning, score = self._result()
-        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s)
+        maybe = self._maybe() if meaning is None else twins(text, grammar(self._ask))
+        return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s, maybe)
 
     def _unfinished(self) -> bool:
         """Are the words so far the begin of a sentence, and not a whole one? Speech outside the grammar never is."""
         text = self._so_far()
         return bool(text) and UNKNOWN not in text and self._meaning(text) is None
+
+    def _maybe(self) -> tuple[Candidate, ...]:
+        """What an utterance without a trusted meaning may have been; () for an engine that cannot tell."""
+        return ()
 
     def _meaning(self, text: str) -> Meaning | None:
         return understand(text, grammar(self._ask)) if text else None

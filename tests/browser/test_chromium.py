@@ -8,7 +8,7 @@ import pytest
 from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page, chromium
-from assistant.practice.screens import Rehearsal
+from assistant.practice.screens import METRES, Rehearsal
 from assistant.screen.news import Trouble
 from tests.browser.conftest import OPEN_TO_ALL, Served, serving
 
@@ -61,6 +61,30 @@ def test_keys_are_a_third_wide_and_high_enough(browser: Chromium, page: Served) 
         assert min(min(box) for box in boxes) >= 44
         assert shown.js(f"{key(0)}.offsetWidth") >= 0.3 * size[0]
         assert shown.js("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_a_choice_stands_on_the_three_keys(browser: Chromium, page: Served) -> None:
+    page.desk.say(*METRES)
+    page.tablet.tell(page.desk.doubtful("fifteen millimetres", "fifty millimetres"))
+    shown = opened(browser, page)
+    shown.wait("panel && panel.ask === 'choose'")
+    labels = "[...document.querySelectorAll('#keys .key')].map((each) => each.textContent)"
+    assert shown.js(labels) == ["15 mm", "50 mm", "Neither"]
+    assert shown.js("document.getElementById('value').textContent") == "15\u00a0mm / 50\u00a0mm"
+    shown.touch(key(1))
+    shown.wait("panel && panel.ask === 'pull'")
+    assert page.desk.tapped[-1][1] == "the second"
+    assert shown.js("document.getElementById('value').textContent") == "50 mm"
+
+
+def test_the_sign_of_the_tone_is_seen(browser: Chromium, page: Served) -> None:
+    shown = opened(browser, page)
+    page.tablet.tell(page.desk.say("job four two seven"))
+    shown.wait("panel && panel.turn === 1")
+    assert shown.js("document.getElementById('heard').textContent") == "✓ Heard: job four two seven"
+    page.tablet.tell(page.desk.say("mumble"))
+    shown.wait("panel && panel.turn === 2")
+    assert shown.js("document.getElementById('heard').textContent") == "? mumble"
 
 
 def test_markup_is_text(browser: Chromium, page: Served) -> None:

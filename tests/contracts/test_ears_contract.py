@@ -60,6 +60,17 @@ def test_a_sentence_is_heard_once_in_blocks_of_any_length(ears: Ears, yes: bytes
     assert listener.finish() is None
 
 
+def test_whoever_is_in_mid_sentence_is_speaking(ears: Ears, yes: bytes) -> None:
+    listener, told = ears.listen("confirm"), []
+    assert not listener.speaking
+    for at in range(0, len(yes), 1024 if len(yes) > 1024 else 1):
+        if listener.feed(yes[at : at + (1024 if len(yes) > 1024 else 1)]) is not None:
+            break
+        told.append(listener.speaking)
+    assert any(told)
+    assert not listener.speaking, "it was heard"
+
+
 def test_a_sentence_of_another_ask_has_no_meaning(ears: Ears, yes: bytes) -> None:
     heard = play(ears.listen("job"), yes, 1024)
     assert heard is None or heard.meaning is None

@@ -16,7 +16,7 @@ from assistant.core.fold import _ASIDES, _CHANGES, apply, fold
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length, System, feet, inches
 from assistant.core.log_events import ClockJumped, LogEvent
-from assistant.core.meaning import Quantity
+from assistant.core.meaning import Candidate, Meaning, Quantity
 from assistant.core.order import Direction, Order, Part, PassRule
 from assistant.core.record import PullRecord, Reading, Status
 from assistant.core.room import Axis, Corner
@@ -43,6 +43,7 @@ number = st.integers(-3, 12)
 system = st.sampled_from(System)
 figure = st.builds(Figure, share, st.none() | share, st.booleans())
 quantity = st.builds(Quantity, share, st.sampled_from(["in", "mm", "pct", "F", "C", "h", "?"]))
+candidate = st.builds(Candidate, word, st.builds(Meaning, word, st.lists(quantity, max_size=2).map(tuple)))
 rules = st.builds(PassRule, st.sampled_from(Direction), st.sampled_from(Part))
 orders = st.builds(Order, word, st.lists(rules, max_size=4).map(tuple))
 CHANGES = st.one_of(
@@ -73,6 +74,8 @@ ASIDES = st.one_of(
     st.builds(ev.Said, word, word, st.floats(0, 1), word),
     st.builds(ev.Missed, st.sampled_from(["noinput", "nomatch", "help", "misheard", "snored"])),
     st.builds(ev.Refused, word),
+    st.builds(ev.Offered, st.lists(candidate, max_size=3).map(tuple), word),
+    st.builds(ev.Chosen, number),
     st.just(ev.SkipAsked()),
     st.just(ev.Confirmed()),
     st.just(ev.Rejected()),
@@ -107,7 +110,7 @@ def test_any_history_folds_the_same_in_one_go_or_in_two(history: list[ev.Event],
 
 def settled(state: State) -> State:
     """Without the turns that brought nothing, and with nothing pending."""
-    return replace(state, misses=Misses(), proposed=None, why="", asking_reason=False)
+    return replace(state, misses=Misses(), proposed=None, why="", asking_reason=False, offered=())
 
 
 @given(HISTORY, CHANGES)
@@ -145,7 +148,7 @@ def test_nothing_pending_to_confirm() -> None:
 def test_misses_are_counted_by_kind_and_forgotten_at_the_next_change() -> None:
     state = fold([ev.Missed("noinput"), ev.Missed("nomatch"), ev.Missed("nomatch"), ev.Missed("help")])
     assert state.misses == Misses(1, 2, 1)
-    assert state.misses.misheard == 3
+    assert state.misses.worst == 2
     assert apply(state, ev.JobNamed("1")).misses == Misses()
 
 

@@ -20,8 +20,8 @@ from assistant.core.meaning import Meaning, Quantity
 from assistant.core.order import Direction
 from assistant.core.record import Reading, Status
 from assistant.core.room import Axis, Corner
-from assistant.core.session import missed, respond
-from assistant.core.state import State
+from assistant.core.session import asks_in_silence, missed, respond
+from assistant.core.state import Misses, State
 
 if TYPE_CHECKING:
     from conftest import Talk
@@ -402,7 +402,7 @@ def test_three_misses_lead_to_the_keys_and_never_to_a_fourth_question(talk: Talk
     assert told == [
         ["Again, please."],
         ["Say: job, then the digits."],
-        ["I can't follow. When it is quieter, say help."],
+        ["I can't follow. Tap, use the pedal, or say help."],
         [],
         [],
     ]
@@ -412,16 +412,51 @@ def test_three_misses_lead_to_the_keys_and_never_to_a_fourth_question(talk: Talk
     assert talk.hear("job one").keys == ["nomatch"]
 
 
-def test_silence_and_noise_are_counted_together(talk: Talk) -> None:
-    assert talk.silence().said == ["I heard nothing."]
-    assert talk.hear("mumble").said == ["Say: job, then the digits."]
-    assert talk.silence().keys == ["cannot_follow"]
+def test_silence_is_asked_again_shortly_then_with_what_can_be_said_and_then_no_more(talk: Talk) -> None:
+    """VoiceXML practice: noinput has a count of its own, and its prompts grow."""
+    told = []
+    for _ in range(5):
+        assert asks_in_silence(talk.state) == (len(told) < 3)
+        told.append(talk.silence().said)
+    assert told == [
+        ["I heard nothing.", "Job number?"],
+        ["Say: job, then the digits."],
+        ["I ask no more. Tap, use the pedal, or speak."],
+        [],
+        [],
+    ]
+    assert talk.hear("job one").state.misses == Misses()
+    assert asks_in_silence(talk.state)
+
+
+def test_silence_and_noise_are_counted_apart(talk: Talk) -> None:
+    """Who thought for a while and then coughed has been misheard once."""
+    talk.silence().silence()
+    assert talk.hear("mumble").said == ["Again, please."]
+    assert talk.silence().keys == ["asks_no_more"]
+    assert talk.hear("mumble").keys == ["options_job"]
+    assert talk.state.misses == Misses(noinput=3, nomatch=2)
+
+
+def test_after_a_silence_only_the_question_itself_is_said_again(talk: Talk, pulling: Talk) -> None:
+    """The helper's position was called, digits were read: the figure and what is wanted are enough."""
+    assert len(pulling.asked) == 2
+    assert pulling.silence().said == ["I heard nothing.", pulling.asked[-1]]
+    talk.hear("job one", "tufted", "no figure", "the same", "skip the rest", "fifteen feet")
+    assert talk.asked == ["Length fifteen feet. Yes or no?", "One five."]
+    assert talk.silence().said == ["I heard nothing.", "Length fifteen feet. Yes or no?"]
+
+
+def test_silence_after_the_last_question_is_nothing(pulling: Talk) -> None:
+    while pulling.asks != "close":
+        pulling.hear("ready" if pulling.asks == "ready" else "skip doorway")
+    assert pulling.hear("finish job").silence().said == ["I heard nothing."]
 
 
 def test_help_says_what_can_be_said_and_is_no_miss(pulling: Talk) -> None:
     pulling.hear("what can i say")
     assert pulling.said == ["Say: one and a half, hooked, or skip."]
-    assert (pulling.state.misses.help, pulling.state.misses.misheard) == (1, 0)
+    assert (pulling.state.misses.help, pulling.state.misses.worst) == (1, 0)
 
 
 def test_pause_hears_only_resume(pulling: Talk) -> None:

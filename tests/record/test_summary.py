@@ -10,7 +10,7 @@ from assistant.core.band import Construction, Figure
 from assistant.core.conditions import Noted
 from assistant.core.layout import HeadRule
 from assistant.core.length import System, feet, inches
-from assistant.core.meaning import Quantity
+from assistant.core.meaning import Candidate, Meaning, Quantity
 from assistant.core.order import Direction
 from assistant.core.room import Axis
 from assistant.record import marks
@@ -297,6 +297,7 @@ def test_times_that_cannot_be_read_have_no_duration() -> None:
     assert [each.seconds for each in found.timeline if each.what == "stopped"] == [None]
 
 
+ONE, OTHER = (Candidate(f"{each} millimetres", Meaning("reading")) for each in ("fifteen", "fifty"))
 TOLD = [
     (ev.SideSet(Axis.DOOR_TO_FAR, feet(3), System.IMPERIAL), "side door to far: 3 ft"),
     (ev.SkipAsked(), "skip asked"),
@@ -304,6 +305,9 @@ TOLD = [
     (ev.VoiceChanged("louder"), "voice louder"),
     (ev.Unknown("new", "{}"), "unknown kind 'new', kept"),
     (ev.Missed("help"), "help"),
+    (ev.Offered((ONE, OTHER), "alike"), "asked which: fifteen millimetres, or fifty millimetres"),
+    (ev.Chosen(2), "chosen: number 2"),
+    (ev.Chosen(0), "chosen: neither"),
     (ev.HoldTaken(None, ""), "hold reading skipped"),
     (ev.FigureSet(Direction.CROSS, Figure(Fraction(1), None, from_maker=True)), "maker's figure, cross: at least 1 %"),
     (ev.Started("p", "m", scenario.started().order), ""),

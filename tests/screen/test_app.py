@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
+from assistant.practice.screens import METRES
 from assistant.screen.app import PullcallApp
 from assistant.screen.choices import Choice
 from assistant.screen.drawn import METER_CELLS, Big, RoomView, Strip, meter
@@ -269,6 +270,59 @@ def test_the_next_answer_closes_what_is_open_over_the_panel(desk: Desk) -> None:
             await pilot.pause()
             assert len(pilot.app.screen_stack) == 1
             assert pilot.app.panel.content.value == "1 in"
+
+    run(work())
+
+
+def test_a_question_asked_again_in_silence_closes_no_pad_and_opens_no_list_over_it(desk: Desk) -> None:
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            app: PullcallApp = pilot.app
+            for each in ("1", "4"):
+                await type_keys(pilot, each)
+            for _ in range(2):
+                app.tell(desk.silence())
+                await pilot.pause()
+            pad = app.screen
+            assert isinstance(pad, PadScreen)
+            await type_keys(pilot, "2", "enter")
+            assert desk.tapped == [(0, "job four two")]
+            for _ in range(2):
+                app.tell(desk.silence())
+                await pilot.pause()
+            assert isinstance(app.screen, ListScreen), "nothing else was open: all that can be said is shown"
+            await type_keys(pilot, "3")
+            app.tell(desk.silence())
+            await pilot.pause()
+            assert not isinstance(app.screen, ListScreen)
+            assert drawn(app, "#instruction") or "ask no more" in shown(app)
+
+    run(work())
+
+
+def test_of_two_readings_that_sound_alike_one_is_chosen_by_key(desk: Desk) -> None:
+    async def work() -> None:
+        async with screen(desk, (120, 40)) as pilot:
+            app: PullcallApp = pilot.app
+            desk.say(*METRES)
+            app.tell(desk.doubtful("fifteen millimetres", "fifty millimetres"))
+            await pilot.pause()
+            assert keys(app) == ["15 mm", "50 mm", "Neither"]
+            assert app.panel.content.value == "15 mm / 50 mm"
+            await type_keys(pilot, "2")
+            assert desk.tapped[-1][1] == "the second"
+            assert desk.panel.content.value == "50 mm"
+
+    run(work())
+
+
+@pytest.mark.parametrize(("said", "sign"), [("job one", "✓ heard: job one"), ("mumble", "? not understood: mumble")])
+def test_the_sign_of_the_tone_is_seen(desk: Desk, said: str, sign: str) -> None:
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            desk.tap(0, said)
+            await pilot.pause()
+            assert sign in shown(pilot.app)
 
     run(work())
 

@@ -7,10 +7,11 @@ import pytest
 
 from assistant.core import events as ev
 from assistant.core.asks import next_ask
-from assistant.practice.screens import Rehearsal, shots
+from assistant.practice.screens import Rehearsal, doubted, shots
 from assistant.screen.badge import Badge
 from assistant.screen.choices import asks, hint, title
 from assistant.screen.panel import Content, Panel, Place
+from assistant.screen.plain import lines_of
 from assistant.screen.view import Exchange, panel_of
 from assistant.wording import Wording, messages
 from tests.conftest import SETUP, Talk
@@ -30,7 +31,7 @@ def test_every_ask_has_its_panel() -> None:
         assert each.content.value, name
         assert each.question, name
         assert each.keys, name
-        assert each.listed[: len(each.keys) - 1] == each.keys[:-1] or each.ask == "paused", name
+        assert each.listed[: len(each.keys) - 1] == each.keys[:-1] or each.ask in ("paused", "choose"), name
 
 
 def test_every_question_has_a_short_title_and_every_title_a_question() -> None:
@@ -206,3 +207,56 @@ def test_an_outline_names_walls_by_their_number() -> None:
     assert job.say(*walls).content.value == "Wall 1?"
     panel = job.say(*legs, "that closes it", "yes", "no openings", "door left", "door to far", "ready")
     assert panel.place.wall.startswith("wall ")
+
+
+SAY = "the first or second"
+
+
+@pytest.mark.parametrize(
+    ("texts", "at", "content", "labels"),
+    [
+        (
+            ("fifteen millimetres", "fifty millimetres"),
+            16,
+            Content("Which one?", "15 mm / 50 mm", beside=SAY),
+            ("15 mm", "50 mm"),
+        ),
+        (("hooked", "it slipped"), 16, Content("", "Which one?", beside=SAY), ("Hooked", "It slipped")),
+        (
+            ("one inch strong", "one inch light"),
+            16,
+            Content("", "Which one?", beside=SAY),
+            ("One inch strong", "One inch light"),
+        ),
+        (("job one four", "job one five"), 0, Content("Which one?", "14 / 15", beside=SAY), ("14", "15")),
+        (("two percent", "skip"), 5, Content("", "Which one?", beside=SAY), ("Two percent", "Skip")),
+    ],
+)
+def test_what_is_offered_is_drawn_large_and_stands_on_the_keys(
+    texts: tuple[str, ...], at: int, content: Content, labels: tuple[str, ...]
+) -> None:
+    panel = doubted(*texts, at=at)
+    assert panel.ask == "choose"
+    assert panel.content == content
+    assert tuple(each.label for each in panel.keys) == (*labels, "Neither")
+    assert [each.say for each in panel.keys] == ["the first", "the second", "neither"]
+    assert panel.understood, "it is asked about: no miss"
+
+
+def test_one_sentence_alone_is_drawn_with_yes_and_no() -> None:
+    panel = doubted("it slipped")
+    assert (panel.ask, panel.content) == ("confirm", Content("Yes or no?", "It slipped", beside="as it was heard"))
+    assert [each.label for each in panel.keys[:2]] == ["Yes", "No"]
+    long = doubted("tufted synthetic", at=1).content
+    assert long == Content("Yes or no?", "Tufted synthetic", beside="as it was heard")
+    longer = doubted("job one two three four five", at=0).content
+    assert longer.value == "12345"
+    assert doubted("far wall is three metres fifty", at=11).ask == "confirm"
+
+
+def test_the_choice_in_plain_lines() -> None:
+    told = list(lines_of(doubted("fifteen millimetres", "fifty millimetres")))
+    assert told[-2:] == [
+        "1: fifteen millimetres. One five. 2: fifty millimetres. Five zero. The first, the second, or neither?",
+        "Type k1, k2, k3 or the words: k1 15 mm, k2 50 mm, k3 Neither",
+    ]

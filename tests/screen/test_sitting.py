@@ -2,18 +2,20 @@
 
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 from assistant.core import events as ev
 from assistant.core.tone import PLAIN, Tone
+from assistant.cues import Cue
 from assistant.exits import Exit, Refusal
 from assistant.hearer import Hearer
 from assistant.orders import read_order
-from assistant.ports import Heard
+from assistant.ports import RATE, Heard
 from assistant.record.codec import decode
 from assistant.record.memory import MemoryStore
 from assistant.record.trouble import DiskFull
@@ -89,11 +91,17 @@ class Told:
 class Bench:
     """A sitting with everything it needs."""
 
-    def __init__(self, store: MemoryStore | None = None, sound: Sound | None = None) -> None:
+    def __init__(
+        self,
+        store: MemoryStore | None = None,
+        sound: Sound | None = None,
+        tones: Mapping[Cue, Path] | None = None,
+        **options: Any,
+    ) -> None:
         self.told = Told()
         self.store = store or MemoryStore()
-        self.speaker = Speaker(Spoken() if sound else None, sound, lambda line: self.told(Trouble(line)))
-        self.sitting = Sitting(self.store, started, self.speaker, self.told, lambda: "five words")
+        self.speaker = Speaker(Spoken() if sound else None, sound, lambda line: self.told(Trouble(line)), tones=tones)
+        self.sitting = Sitting(self.store, started, self.speaker, self.told, lambda: "five words", **options)
         self.sitting.start()
         self.told.panel(0)
 
@@ -267,13 +275,86 @@ def test_with_the_disk_full_nothing_is_acknowledged_and_the_same_tap_may_be_trie
             return super().append(rows)
 
     sound = Sound()
-    bench = Bench(Full(), sound)
+    bench = Bench(Full(), sound, tones=TONES)
     bench.sitting.tap(0, "job one")
     wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
     wait_for(lambda: any("disk" in each.lower() for each in sound.played), "the alarm being said")
+    assert sounded(sound) == [Cue.WARNING]
+    told = [each.line for each in bench.told.news if isinstance(each, Trouble)]
+    assert told == ["! hall.job: the disk is full; make room and say it again"], "a warning is never sound alone"
     assert len(bench.told.panels) == 1
     assert bench.tap("job one").place.job == "1"
     bench.sitting.end()
+
+
+# --- Tones ------------------------------------------------------------------------------------------------------
+
+TONES = {cue: Path(f"tone {cue}") for cue in Cue}
+SIGNED = {f"tone {cue}": cue for cue in Cue}
+
+
+def sounded(sound: Sound) -> list[Cue]:
+    return [SIGNED[each] for each in sound.played if each in SIGNED]
+
+
+def test_every_tone_has_its_sign_on_the_panel_and_every_sign_its_tone() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound, tones=TONES)
+    said = [*SETUP, "mumble", "six inches", "no", "two and a half inches", "two inches", "hooked", "skip", "skip pipe"]
+    for each in said:
+        wait_for(lambda: bench.speaker.unsaid == 0, "silence, for a tap hushes")
+        bench.tap(each)
+    bench.sitting.end()
+    bench.speaker.finish(10)
+    signs = [each.cue for each in bench.told.panels]
+    assert signs[0] is None, "the first question answers nothing"
+    assert sounded(sound) == signs[1:]
+    assert set(signs[1:]) == set(Cue), "the walk has all four"
+
+
+def test_a_tone_comes_before_the_words_and_is_not_heard_as_speech() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound, tones=TONES)
+    wait_for(lambda: bench.speaker.unsaid == 0, "silence")
+    sound.free.clear()
+    bench.tap("job one")
+    wait_for(lambda: len(sound.played) == 2, "the tone")
+    assert sound.played[-1] == "tone taken"
+    assert bench.speaker.deaf
+    sound.free.set()
+    wait_for(lambda: len(sound.played) == 4, "the words")
+    assert sound.played[1:3] == ["tone taken", "Job 1."]
+
+
+def test_a_tap_hushes_a_tone() -> None:
+    sound = Sound()
+    speaker = Speaker(Spoken(), sound, lambda line: None, tones=TONES)
+    sound.free.clear()
+    speaker.sound(Cue.DONE)
+    wait_for(lambda: bool(sound.played), "the tone")
+    speaker.hush()
+    wait_for(lambda: sound.played == ["tone done hushed"], "silence")
+
+
+def test_without_tones_the_signs_are_seen_all_the_same() -> None:
+    sound = Sound()
+    bench = Bench(sound=sound)
+    assert bench.tap("job one").cue is Cue.TAKEN
+    assert bench.tap("mumble").cue is Cue.ASKED
+    bench.sitting.end()
+    bench.speaker.finish(10)
+    assert sounded(sound) == []
+
+
+def test_silence_has_no_tone() -> None:
+    sound = Sound()
+    bench = Patient(sound, tones=TONES)
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    bench.silent(20)
+    assert bench.missed(1).cue is None
+    bench.sitting.end()
+    bench.speaker.finish(10)
+    assert sounded(sound) == []
 
 
 # --- Ears -------------------------------------------------------------------------------------------------------
@@ -372,6 +453,8 @@ def test_a_level_that_is_wrong_is_told_with_the_level_until_an_utterance_is_in_o
 
 
 class Deaf:
+    speaking = False
+
     def listen(self, ask: str) -> "Deaf":
         return self
 
@@ -388,6 +471,127 @@ def test_a_microphone_that_goes_is_named_and_taps_finish_the_job() -> None:
     told = next(each.line for each in bench.told.news if isinstance(each, Trouble))
     assert told == "microphone 'usb': no sound comes any more; tap instead"
     assert bench.tap("job one", "tufted").ask == "figure"
+
+
+# --- Silence ----------------------------------------------------------------------------------------------------
+
+WAIT_S = 20.0
+QUIET = bytes(2 * RATE)
+"""A second of it."""
+
+
+class Patient(Bench):
+    """A sitting that asks again after WAIT_S of silence, with ears that hear only silence, block by block."""
+
+    def __init__(
+        self, sound: Sound | None = None, wait_s: Callable[[str], float] = lambda ask: WAIT_S, **options: Any
+    ) -> None:
+        super().__init__(sound=sound, wait_s=wait_s, **options)
+        self.mute = Mute()
+        self.line = Line(*[QUIET] * 500)
+        self.hearer = Hearer(self.line, self.mute, self.sitting, self.speaker, self.told)  # type: ignore[arg-type]
+        self.hearer.start()
+
+    def silent(self, seconds: int) -> None:
+        """So many blocks are heard, and no more."""
+        fed = self.mute.fed + seconds
+        self.line.pulled.release(seconds)
+        wait_for(lambda: self.mute.fed == fed, f"{seconds} s of silence")
+
+    def missed(self, count: int) -> Panel:
+        wait_for(lambda: self.count == count, f"miss {count}")
+        wait_for(lambda: self.told.panels[-1].misses == count or count > 3, "its panel")
+        return self.told.panels[-1]
+
+    @property
+    def count(self) -> int:
+        return sum(each == ev.Missed("noinput") for each in self.events())
+
+
+class Mute:
+    """Ears that hear nothing; `speaking` as somebody in mid-sentence."""
+
+    def __init__(self) -> None:
+        self.fed, self.speaking = 0, False
+
+    def listen(self, ask: str) -> "Mute":
+        return self
+
+    def feed(self, block: bytes) -> None:
+        self.fed += 1
+
+
+def test_silence_asks_again_twice_then_offers_the_keys_and_then_leaves_it() -> None:
+    bench = Patient()
+    bench.silent(19)
+    assert bench.count == 0
+    bench.silent(1)
+    assert bench.missed(1).answers == ("I heard nothing.",)
+    bench.silent(20)
+    assert bench.missed(2).answers == ("Say: job, then the digits.",)
+    bench.silent(20)
+    last = bench.missed(3)
+    assert last.answers == ("I ask no more. Tap, use the pedal, or speak.",)
+    bench.silent(200)
+    bench.sitting.end()
+    assert bench.count == 3
+    assert (last.turn, last.ask, last.heard) == (0, "job", ""), "the same question: what is half tapped still fits"
+
+
+def test_a_tap_after_a_silence_answers_the_question_it_was_meant_for() -> None:
+    bench = Patient()
+    bench.silent(20)
+    bench.missed(1)
+    bench.sitting.tap(0, "job one")
+    assert bench.told.panel(1).place.job == "1"
+    bench.silent(19)
+    bench.sitting.end()
+    assert bench.count == 1, "the next question waits from its own begin"
+
+
+def test_nobody_is_asked_again_where_the_ask_does_not_wait() -> None:
+    bench = Patient(wait_s=lambda ask: 0.0)
+    bench.silent(200)
+    bench.sitting.end()
+    assert bench.count == 0
+
+
+def test_a_wait_does_not_run_while_it_speaks() -> None:
+    sound = Sound()
+    bench = Patient(sound)
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    bench.silent(15)
+    sound.free.clear()
+    bench.speaker.say(Wording("Hello.", "Hello.", False), PLAIN)
+    bench.line.pulled.release(99)
+    deaf = Listening(0.0, deaf=True)
+    wait_for(lambda: bench.told.news.count(deaf) == 33, "99 blocks not heard")
+    sound.free.set()
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    bench.silent(4)
+    bench.sitting.end()
+    assert bench.count == 0
+
+
+def test_a_wait_begins_anew_when_somebody_has_spoken() -> None:
+    bench = Patient()
+    bench.silent(15)
+    bench.mute.speaking = True
+    bench.silent(60)
+    bench.mute.speaking = False
+    bench.silent(19)
+    assert bench.count == 0
+    bench.silent(1)
+    bench.missed(1)
+
+
+def test_a_finger_on_a_pad_is_no_silence() -> None:
+    bench = Patient()
+    bench.silent(15)
+    bench.sitting.touched()
+    bench.silent(15)
+    bench.sitting.end()
+    assert bench.count == 0
 
 
 @pytest.mark.parametrize("sentence", ["one\ninch", "  "])

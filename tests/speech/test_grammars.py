@@ -92,7 +92,7 @@ def test_examples_offered_are_understood(ask: str) -> None:
 
 
 def test_an_unknown_ask_is_named() -> None:
-    with pytest.raises(GrammarError, match="grammar dance: no such file; known are attention, close, commands"):
+    with pytest.raises(GrammarError, match="grammar dance: no such file; known are attention, choose, close, commands"):
         grammar("dance")
 
 

@@ -70,6 +70,28 @@ def test_what_is_too_close_is_asked_again_with_its_words_in_the_log(behind: floa
     assert heard.score == pytest.approx(1 / (1 + np.exp(2.0 - 2 * behind)))
 
 
+@pytest.mark.parametrize(
+    ("behind", "maybe"),
+    [
+        (0.1, []),  # 0.14: nothing is known
+        (0.7, ["three eighths", "five eighths", "hooked"]),  # 0.35
+        (1.4, ["three eighths", "five eighths", "hooked"]),  # 0.69
+        (1.6, []),  # 0.77: it is known
+    ],
+)
+def test_between_the_thresholds_it_may_have_been_any_of_the_best(behind: float, maybe: list[str]) -> None:
+    others = ("three eighths inch", 99.9), ("five eighths", 100 - behind), ("[unk]", 98.0), ("hooked", 96.0)
+    heard, _ = hear(sentence("three eighths", 100.0), *(sentence(*each) for each in others))
+    assert [each.text for each in heard.maybe] == maybe
+    assert (heard.meaning is None) == (behind < 1.5)
+
+
+def test_what_sounds_like_another_comes_with_it() -> None:
+    heard, _ = hear(sentence("fifteen millimetres", 100.0), sentence("hooked", 90.0))
+    assert heard.meaning is not None
+    assert [each.text for each in heard.maybe] == ["fifty millimetres"]
+
+
 @pytest.mark.parametrize("text", ["[unk]", ""])
 def test_what_has_no_meaning_has_no_probability(text: str) -> None:
     heard, listener = hear(sentence(text, 100.0))

@@ -7,6 +7,9 @@ let panel = null, source = null, heardOf = 0, entry = null, asks = 0;
 
 function put(id, text) { if (by(id).textContent !== text) by(id).textContent = text; }
 
+/* Of several figures each stays on one line. */
+function whole(figure, at, all) { return all.length > 1 ? figure.replaceAll(" ", "\u00a0") : figure; }
+
 function button(text, tapped, kind = "") {
   const made = document.createElement("button");
   made.type = "button";
@@ -36,7 +39,7 @@ function show(next) {
   const { content } = panel, mark = content.badge;
   put("where", panel.where);
   put("instruction", content.instruction);
-  put("value", content.value);
+  put("value", content.value.split(" / ").map(whole).join(" / "));
   by("strip").className = mark ? `verdict ${mark.colour}` : "";
   drawShape(by("shape"), mark ? mark.shape : "");
   by("shape").toggleAttribute("hidden", !mark);
@@ -50,7 +53,8 @@ function show(next) {
   put("question", panel.code ? `Code: ${panel.code}` : [...panel.notes, panel.question].join(" "));
   by("question").classList.toggle("code", !!panel.code);
   by("heard").classList.toggle("not", !panel.understood);
-  put("heard", panel.heard && (panel.understood ? `Heard: ${panel.heard}` : panel.heard));
+  const heard = panel.heard && (panel.understood ? `Heard: ${panel.heard}` : panel.heard);
+  put("heard", [panel.sign, heard].filter(Boolean).join(" "));
   put("trouble", "");
   by("keys").replaceChildren(...panel.keys.map(key));
   fit();
