@@ -10,13 +10,15 @@ class Figure:
     name: str
     value: float
     unit: str
-    bar: float
-    """At most this is asked for."""
+    bar: float | None = None
+    """At most this is asked for; None = told to explain the others."""
 
     @property
-    def good(self) -> bool:
-        """The bar is met; a figure that could not be taken (nan) does not meet it."""
-        return self.value <= self.bar
+    def verdict(self) -> str:
+        """A figure that could not be taken (nan) falls short."""
+        if self.bar is None:
+            return ""
+        return f"{'pass' if self.value <= self.bar else 'SHORT':5} {self.bar:g}"
 
     def __str__(self) -> str:
-        return f"{self.name:64} {self.value:9.3f} {self.unit:3} {'pass ' if self.good else 'SHORT'} {self.bar:g}"
+        return f"{self.name:64} {self.value:9.3f} {self.unit:3} {self.verdict}".rstrip()

@@ -16,7 +16,7 @@ import threading
 import time
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from random import Random
 
@@ -59,7 +59,7 @@ MOST_KB_AN_HOUR = 1_000
 """Flat: our choice. The rows of the job are kept in memory (so that a disk that fails takes none), about 1 KB each."""
 MOMENTS = 48
 """Looks at what is held, over the whole run."""
-_BEGIN = datetime(2026, 3, 2, 8, tzinfo=timezone.utc)
+_BEGIN = datetime(2026, 3, 2, 8, tzinfo=UTC)
 
 
 class SoundClock:

@@ -64,7 +64,7 @@ class Backdrop:
         """The next `count` samples of it."""
         places = np.arange(self._at, self._at + count) % len(self._loop)
         self._at = int(places[-1]) + 1 if count else self._at
-        found: Samples = self._loop[places] * self._gain
+        found: Samples = (self._loop[places] * self._gain).astype(np.float32)
         return found
 
 
@@ -72,7 +72,7 @@ def spoken(recording: Recording) -> Samples:
     """The recording at its level."""
     samples = np.frombuffer(read_audio(recording.file), "<i2").astype(np.float32) / 32768
     level = float(np.sqrt(np.mean(samples**2))) + 1e-9
-    found: Samples = samples * np.float32(10 ** (SPEECH_DB / 20) / level)
+    found: Samples = (samples * np.float32(10 ** (SPEECH_DB / 20) / level)).astype(np.float32)
     return found
 
 
@@ -107,14 +107,15 @@ class Script:
 
 def _at_ask(ask: str, items: Sequence[Item]) -> list[Recording]:
     found = [Recording(each.file, each.text, each.meaning.split()[0]) for each in items if each.ask == ask]
-    for file, text in _demo():
+    for file, text in demo_recordings():
         meaning = understand(text, grammar(ask))
         found += [] if meaning is None else [Recording(file, text, meaning.act)]
     return found
 
 
 @cache
-def _demo() -> tuple[tuple[Path, str], ...]:
+def demo_recordings() -> tuple[tuple[Path, str], ...]:
+    """The demo's recordings in their order, with what is spoken in each."""
     folder = recordings_folder() / "demo"
     rows = csv.DictReader((folder / "playlist.tsv").read_text(encoding="utf-8").splitlines(), delimiter="\t")
     return tuple((folder / row["file"], row["text"]) for row in rows)
