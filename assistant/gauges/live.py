@@ -126,18 +126,18 @@ def live_figures(utterances: int = UTTERANCES, tell: Callable[[str], object] = p
     """Measure; a figure as soon as it is there. Raises Refusal (BAD_AUDIO, FINDINGS)."""
     with tempfile.TemporaryDirectory(prefix="pullcall-bench") as folder, Room(Path(folder)) as room:
         bench = LiveBench(room)
-        room.make_noise(_hiss(), EARS_RATE)
+        room.make_noise(hiss(), EARS_RATE)
         program, starts = _starts(bench)
         yield from _of_starts(starts)
         yield Figure(f"processor, listening in quiet, {LOAD_S:g} s, of one core", program.load(LOAD_S), "%", 15)
         room.make_noise(_loud(), EARS_RATE)
         time.sleep(1.0)
         yield Figure(f"processor, listening in pink noise of {NOISE_DB:g} dB", program.load(LOAD_S), "%", 15)
-        room.make_noise(_hiss(), EARS_RATE)
+        room.make_noise(hiss(), EARS_RATE)
         before = len(program.heard())
         spoken = []
         for file, text in demo_recordings()[:utterances]:
-            spoken.append(bench.say(program, _recording(file), text))
+            spoken.append(bench.say(program, sound_of(file), text))
             tell(f"{len(spoken)} of {utterances}: {_told(spoken[-1])}")
         stray = len(program.heard()) - before - sum(each.printed_s is not None for each in spoken)
         program.end()
@@ -188,14 +188,14 @@ def _told(spoken: Spoken) -> str:
     return f"'{spoken.text}', heard '{spoken.heard}', {after}"
 
 
-def _recording(file: Path) -> Sound:
+def sound_of(file: Path) -> Sound:
     """Samples at RATE."""
     samples = np.frombuffer(read_audio(file), "<i2") / 32768.0
     found: Sound = soxr.resample(samples, EARS_RATE, RATE)
     return found
 
 
-def _hiss() -> NDArray[np.int16]:
+def hiss() -> NDArray[np.int16]:
     return np.random.default_rng(1).integers(-HISS, HISS + 1, 10 * EARS_RATE).astype("<i2")
 
 
