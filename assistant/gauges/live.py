@@ -196,6 +196,7 @@ def sound_of(file: Path) -> Sound:
 
 
 def hiss() -> NDArray[np.int16]:
+    """Ten seconds of a quiet room at EARS_RATE."""
     return np.random.default_rng(1).integers(-HISS, HISS + 1, 10 * EARS_RATE).astype("<i2")
 
 

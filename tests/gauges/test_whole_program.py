@@ -1,4 +1,4 @@
-"""`pullcall --plain` in the virtual room: its answers are recognised, its own voice is no command, taps finish a job."""
+"""`pullcall --plain` in the virtual room: answers are recognised, its own voice is no command, taps finish a job."""
 
 import re
 import subprocess
@@ -17,7 +17,7 @@ from assistant.core.length import System
 from assistant.core.line import line
 from assistant.exits import Exit
 from assistant.gauges.live import LiveBench, hiss, sound_of
-from assistant.gauges.onset import Sound
+from assistant.gauges.onset import Sound, onset
 from assistant.gauges.program import Program
 from assistant.gauges.room import RATE, Room, missing
 from assistant.ports import RATE as EARS_RATE
@@ -96,7 +96,7 @@ def test_what_it_answers_is_recognised_from_the_loudspeaker(room: Room) -> None:
 
 
 def test_an_engine_of_another_house_understands_what_it_answers(room: Room, tmp_path: Path) -> None:
-    """PocketSphinx with its own English model and dictionary; of ours it knows the sentences, all that have no figure."""
+    """PocketSphinx with its own English model and dictionary; of ours it knows all sentences without a figure."""
     sphinx = pytest.importorskip("pocketsphinx", reason="the extra 'yardstick' is not installed")
     program, _ = LiveBench(room).begin("job")
     program.type("job one")
@@ -106,7 +106,8 @@ def test_an_engine_of_another_house_understands_what_it_answers(room: Room, tmp_
     heard = answered(room, program, "02.ogg")
     program.end()
     printed = [text for _, text in program.lines[told:]]
-    assert printed[1:4] == ["heard: tufted synthetic", "Tufted synthetic.", messages()["ask_figure_length"][1]]
+    question = messages()["ask_figure_length"][1]
+    assert printed[1:5] == ["heard: tufted synthetic", "Tufted synthetic.", "Job 1", question]
 
     knows = sphinx.Decoder(loglevel="FATAL").lookup_word
     listed = [_words(say) for say, _, _ in messages().values() if say and "{" not in say]
@@ -121,7 +122,7 @@ def test_an_engine_of_another_house_understands_what_it_answers(room: Room, tmp_
     decoder.process_raw(whole.astype("<i2").tobytes(), full_utt=True)
     decoder.end_utt()
     assert decoder.hyp() is not None
-    assert decoder.hyp().hypstr == _words(" ".join(printed[2:4]))
+    assert decoder.hyp().hypstr == _words(f"{printed[2]} {question}")
 
 
 def _words(sentence: str) -> str:
