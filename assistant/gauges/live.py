@@ -4,7 +4,7 @@ import statistics
 import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -21,10 +21,12 @@ from assistant.gauges.soundtrack import demo_recordings
 from assistant.ports import RATE as EARS_RATE
 from assistant.practice.noises import pink
 from assistant.speech.audio import read_audio
+from assistant.speech.grammars import asks, grammar
+from assistant.speech.understand import understand
 
-UTTERANCES = 48
-"""Of the demo's job, which is talked through in real time."""
-STARTS = 3
+UTTERANCES = 61
+"""Of the demo's job, which is talked through in real time: all but the last, which would end it."""
+STARTS = 5
 LOAD_S = 30.0
 QUIET_S = 1.2
 """So long without a sound and the assistant has ended its turn; between two lines of one turn it is shorter."""
@@ -48,7 +50,9 @@ class Spoken:
     reaction_s: float | None
     """End of speech to first audible sample; None where nothing was answered."""
     printed_s: float | None
-    """End of speech to the line that tells of it, to some hundredths."""
+    """End of speech to the line that tells of it, to some hundredths; None for none."""
+    noisy: bool = False
+    """Noise is mixed into the recording: where its speech ends is not known, and it is not timed."""
 
 
 @dataclass(frozen=True)
@@ -136,8 +140,8 @@ def live_figures(utterances: int = UTTERANCES, tell: Callable[[str], object] = p
         room.make_noise(hiss(), EARS_RATE)
         before = len(program.heard())
         spoken = []
-        for file, text in demo_recordings()[:utterances]:
-            spoken.append(bench.say(program, sound_of(file), text))
+        for file, text, noisy in demo_recordings()[:utterances]:
+            spoken.append(replace(bench.say(program, sound_of(file), text), noisy=noisy))
             tell(f"{len(spoken)} of {utterances}: {_told(spoken[-1])}")
         stray = len(program.heard()) - before - sum(each.printed_s is not None for each in spoken)
         program.end()
@@ -145,13 +149,14 @@ def live_figures(utterances: int = UTTERANCES, tell: Callable[[str], object] = p
 
 
 def _starts(bench: LiveBench) -> tuple[Program, list[Start]]:
+    """The program, started for the last time, and how each start went but the first, which may compile modules."""
     starts = []
-    for number in range(1, STARTS + 1):
+    for number in range(STARTS + 1):
         program, start = bench.begin(f"job{number}")
         starts.append(start)
         if number < STARTS:
             program.end()
-    return program, starts
+    return program, starts[1:]
 
 
 def _of_starts(starts: Sequence[Start]) -> Iterator[Figure]:
@@ -162,19 +167,27 @@ def _of_starts(starts: Sequence[Start]) -> Iterator[Figure]:
 
 def live_parts(spoken: Sequence[Spoken], stray: int) -> Iterator[Figure]:
     """`stray` counts the utterances told of that nobody spoke."""
-    reactions = [each.reaction_s for each in spoken if each.reaction_s is not None]
+    clean = [each for each in spoken if not each.noisy]
+    reactions = [each.reaction_s for each in clean if each.reaction_s is not None]
     whole = [each for each in reactions if each > 0]
     name = f"end of speech to first audible sample, {{}} of {len(whole)}"
     yield Figure(name.format("p50"), _part(whole, 50), "s", 0.8)
     yield Figure(name.format("p95"), _part(whole, 95), "s", 1.2)
-    printed = [each.printed_s for each in spoken if each.printed_s is not None and each.printed_s > 0]
+    printed = [each.printed_s for each in clean if each.printed_s is not None and each.printed_s > 0]
     yield Figure(f"end of speech to its words in print, p50 of {len(printed)}", _part(printed, 50), "s")
     yield Figure(f"end of speech to its words in print, p95 of {len(printed)}", _part(printed, 95), "s")
-    yield Figure(f"of {len(spoken)} recordings, not answered", len(spoken) - len(reactions), "", 0)
-    yield Figure(f"of {len(spoken)} recordings, answered before their end", len(reactions) - len(whole), "", 0)
-    otherwise = sum(each.heard != each.text for each in spoken)
+    silent = sum(each.reaction_s is None for each in spoken)
+    yield Figure(f"of {len(spoken)} recordings, not answered", silent, "", 0)
+    yield Figure(f"of {len(clean)} without noise, answered before their end", len(reactions) - len(whole), "", 0)
+    otherwise = sum(each.heard != _meant(each.text) for each in spoken)
     yield Figure(f"of {len(spoken)} recordings, heard with other words", otherwise, "")
     yield Figure("heard though nobody spoke: own voice or noise", stray, "", 0)
+
+
+def _meant(text: str) -> str:
+    """What is told of a sentence: its words, or that it was none of ours."""
+    ours = any(understand(text, grammar(each)) is not None for each in asks())
+    return text if ours else "(something else)"
 
 
 def _part(values: Sequence[float], percent: int) -> float:

@@ -107,15 +107,15 @@ class Script:
 
 def _at_ask(ask: str, items: Sequence[Item]) -> list[Recording]:
     found = [Recording(each.file, each.text, each.meaning.split()[0]) for each in items if each.ask == ask]
-    for file, text in demo_recordings():
+    for file, text, _ in demo_recordings():
         meaning = understand(text, grammar(ask))
         found += [] if meaning is None else [Recording(file, text, meaning.act)]
     return found
 
 
 @cache
-def demo_recordings() -> tuple[tuple[Path, str], ...]:
-    """The demo's recordings in their order, with what is spoken in each."""
+def demo_recordings() -> tuple[tuple[Path, str, bool], ...]:
+    """The demo's recordings in their order: file, what is spoken, and whether noise is mixed into it."""
     folder = recordings_folder() / "demo"
     rows = csv.DictReader((folder / "playlist.tsv").read_text(encoding="utf-8").splitlines(), delimiter="\t")
-    return tuple((folder / row["file"], row["text"]) for row in rows)
+    return tuple((folder / row["file"], row["text"], bool(row["noise"])) for row in rows)

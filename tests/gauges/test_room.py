@@ -118,17 +118,18 @@ def test_the_parts_of_many_delays() -> None:
     delays = np.random.default_rng(8).uniform(0.3, 1.4, 41)
     spoken = [Spoken("yes", "yes", each, each - 0.1) for each in delays]
     spoken += [Spoken("no", "", None, None), Spoken("yes", "no", -0.2, None)]
+    spoken += [Spoken("who has my van", "(something else)", 9.0, 9.0, noisy=True)]
     found = {each.name: each for each in live_parts(spoken, 2)}
     half, most = (found[f"end of speech to first audible sample, {each} of 41"] for each in ("p50", "p95"))
     assert half.value == pytest.approx(float(np.percentile(delays, 50)))
     assert most.value == pytest.approx(float(np.percentile(delays, 95)))
     assert (half.bar, most.bar) == (0.8, 1.2)
     assert half.verdict.split()[0] == ("pass" if half.value <= 0.8 else "SHORT")
-    assert found["of 43 recordings, not answered"].value == 1
-    assert found["of 43 recordings, answered before their end"].value == 1
-    assert found["of 43 recordings, heard with other words"].value == 2
+    assert found["of 44 recordings, not answered"].value == 1
+    assert found["of 43 without noise, answered before their end"].value == 1
+    assert found["of 44 recordings, heard with other words"].value == 2
     assert found["heard though nobody spoke: own voice or noise"].value == 2
-    assert "SHORT" in str(found["of 43 recordings, not answered"])
+    assert "SHORT" in str(found["of 44 recordings, not answered"])
 
 
 def test_nothing_measured_is_no_pass() -> None:
