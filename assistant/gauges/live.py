@@ -78,6 +78,7 @@ class LiveBench:
         program = Program(self._command, self._room.home / name, self._room.environment)
         asked = program.until(lambda: any(line for _, line in program.lines), FIRST_ASK_S)
         if not asked or not program.until(lambda: self._answered(before), FIRST_ASK_S):
+            program.kill()
             told = "; ".join(line for _, line in program.complaints[-3:])
             raise Refusal(Exit.FINDINGS, f"the program asked nothing aloud within {FIRST_ASK_S:g} s: {told}")
         first = onset(self._loudspeaker(before))

@@ -77,6 +77,11 @@ class Program:
         self._child.stdin.write(f"{line}\n")
         self._child.stdin.flush()
 
+    def kill(self) -> None:
+        """End it whatever it does."""
+        self._child.kill()
+        self._child.wait()
+
     def end(self) -> int:
         """Leave it as one leaves a terminal; its exit code. Raises Refusal (FINDINGS) where it does not end."""
         assert self._child.stdin is not None
@@ -84,8 +89,7 @@ class Program:
         try:
             return self._child.wait(_END_S)
         except subprocess.TimeoutExpired:
-            self._child.kill()
-            self._child.wait()
+            self.kill()
             raise Refusal(Exit.FINDINGS, "the program did not end with its input; it was killed") from None
 
 

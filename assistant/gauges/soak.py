@@ -208,7 +208,9 @@ class Day:
         over = threading.Event()
         hearer = Hearer(self._until_over(over), ears, self._sitting, speaker, self._told_of_hearing)
         hearer.start()
-        over.wait()
+        while not self._failed and not over.wait(1.0):
+            if all(each.name != "hearer" for each in threading.enumerate()):
+                self._failed = "the ears ended before the sound did"
         hearer.stop()
         if self._failed:
             raise Refusal(Exit.FINDINGS, f"soak: {self._failed}")

@@ -9,9 +9,11 @@ from random import Random
 import numpy as np
 import pytest
 
+from assistant.exits import Refusal
 from assistant.gauges.processes import told
-from assistant.gauges.soak import MOST_KB_AN_HOUR, Moment, Soak
+from assistant.gauges.soak import MOST_KB_AN_HOUR, Moment, Soak, soak
 from assistant.gauges.soundtrack import SPEECH_DB, Backdrop, Recording, Script, as_blocks, spoken
+from assistant.hearer import Hearer
 from assistant.shelf import recordings_folder
 from assistant.speech.grammars import asks, grammar
 from assistant.speech.understand import understand
@@ -107,3 +109,15 @@ def test_two_minutes_of_noise_alone_are_not_answered() -> None:
     assert (found.spoken, found.others, found.noises_answered, found.troubles) == (0, 0, 0, [])
     assert len({(each.handles, each.threads, each.rows) for each in found.moments}) == 1
     assert found.consistent
+
+
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
+@pytest.mark.skipif(not told(), reason="no /proc: memory and open files cannot be counted here")
+def test_ears_that_end_are_told_and_nothing_waits_for_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Falling(Hearer):
+        def _listen(self) -> None:
+            raise RuntimeError("broken")
+
+    monkeypatch.setattr("assistant.gauges.soak.Hearer", Falling)
+    with pytest.raises(Refusal, match="the ears ended before the sound did"):
+        soak(0.01)
