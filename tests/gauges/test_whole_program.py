@@ -35,7 +35,6 @@ pytestmark = pytest.mark.skipif(
 )
 DEMO = recordings_folder() / "demo"
 PIECE = RATE // 4
-NOTICED_S = 1.0
 
 
 @pytest.fixture
@@ -163,6 +162,7 @@ def unplug(room: Room) -> None:
 
 
 def test_a_job_whose_microphone_goes_mid_word_is_finished_by_taps(room: Room) -> None:
+    """How soon it is noticed is asked by R14 in tests/test_live_replug.py; here the job goes on to its end."""
     program, _ = LiveBench(room).begin("job")
 
     def tap(sentence: str) -> None:
@@ -182,8 +182,6 @@ def test_a_job_whose_microphone_goes_mid_word_is_finished_by_taps(room: Room) ->
         unplug(room)
         assert program.until(lambda: any("microphone" in text for at, text in program.complaints if at > gone), 20)
         word_.kill()
-    noticed = next(at for at, text in program.complaints if at > gone and "microphone" in text)
-    assert noticed - gone < NOTICED_S, program.complaints
     for _ in range(400):
         asked = [text for _, text in program.lines if text][-3:]
         if any("finish job" in text for text in asked):
@@ -191,6 +189,7 @@ def test_a_job_whose_microphone_goes_mid_word_is_finished_by_taps(room: Room) ->
         tap("ready" if any("Say ready." in text for text in asked) else "skip doorway")
     tap("finish job")
     assert program.end() == Exit.DONE
+    assert any(text.startswith("Job code") for _, text in program.lines), "left, not finished"
     assert [text for _, text in program.heard()[told:] if "quarter" in text] == [], "half a word taken"
     (job,) = (room.home / "job").glob("*.job")
     assert heard_by_voice(job) == []
