@@ -129,10 +129,16 @@ class Soak:
         return max(counts[half:], default=0) - max(counts[:half], default=0)
 
     @property
-    def flat(self) -> bool:
-        """Nothing grows, everybody was answered."""
-        still = self.kb_an_hour <= MOST_KB_AN_HOUR and self.grown("handles") <= 0 and self.grown("threads") <= 0
-        return still and self.consistent and not self.unanswered
+    def short(self) -> list[str]:
+        """What is not as it should be: nothing grows, everybody is answered, the job file verifies."""
+        found = {
+            "memory grows": not self.kb_an_hour <= MOST_KB_AN_HOUR,
+            "open files grow": self.grown("handles") > 0,
+            "threads grow": self.grown("threads") > 0,
+            f"{len(self.unanswered)} of {self.spoken} sentences not answered": bool(self.unanswered),
+            "the job file does not verify": not self.consistent,
+        }
+        return [told for told, true in found.items() if true]
 
     def __str__(self) -> str:
         last = self.moments[-1]
@@ -152,7 +158,7 @@ class Soak:
                 f"memory {self.kb_an_hour:+.0f} KB an hour (flat: at most {MOST_KB_AN_HOUR}), open files "
                 f"{self.grown('handles'):+d}, threads {self.grown('threads'):+d}, "
                 f"job file {'verifies' if self.consistent else 'DOES NOT VERIFY'}",
-                "pass" if self.flat else "SHORT",
+                f"SHORT: {', '.join(self.short)}" if self.short else "pass",
             ]
         )
 
@@ -344,7 +350,7 @@ def main() -> int:
         print(f"pullcall: {refusal.line}", file=sys.stderr)
         return int(refusal.code)
     print(json.dumps(asdict(found), indent=1) if given.json else found)
-    return int(Exit.DONE if found.flat else Exit.FINDINGS)
+    return int(Exit.FINDINGS if found.short else Exit.DONE)
 
 
 if __name__ == "__main__":

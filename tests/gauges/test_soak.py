@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from assistant.exits import Refusal
-from assistant.gauges.processes import told
+from assistant.gauges.processes import told as system_tells
 from assistant.gauges.soak import MOST_KB_AN_HOUR, Moment, Soak, soak
 from assistant.gauges.soundtrack import SPEECH_DB, Backdrop, Recording, Script, as_blocks, spoken
 from assistant.hearer import Hearer
@@ -34,27 +34,34 @@ def day(kb: float = 0.0, handles: float = 0.0, threads: float = 0.0) -> Soak:
 def test_a_day_that_only_begins_with_growth_is_flat() -> None:
     found = day()
     assert found.kb_an_hour == pytest.approx(0, abs=1)
-    assert found.flat and str(found).endswith("pass")
+    assert not found.short and str(found).endswith("pass")
 
 
-@pytest.mark.parametrize("grows", [{"kb": 2.0 * MOST_KB_AN_HOUR}, {"handles": 0.5}, {"threads": 0.5}])
-def test_what_grows_is_found(grows: dict[str, float]) -> None:
+@pytest.mark.parametrize(
+    ("grows", "told"),
+    [
+        ({"kb": 2.0 * MOST_KB_AN_HOUR}, "memory grows"),
+        ({"handles": 0.5}, "open files grow"),
+        ({"threads": 0.5}, "threads grow"),
+    ],
+)
+def test_what_grows_is_found(grows: dict[str, float], told: str) -> None:
     found = day(**grows)
     assert found.kb_an_hour == pytest.approx(grows.get("kb", 0.0), abs=5)
-    assert not found.flat and str(found).endswith("SHORT")
+    assert found.short == [told] and str(found).endswith(f"SHORT: {told}")
 
 
 def test_who_got_no_answer_is_named() -> None:
     found = day()
     found.unanswered.append("17.ogg 'three eighths'")
-    assert not found.flat
+    assert found.short == ["1 of 10 sentences not answered"]
     assert "10 sentences, 9 answered; no answer: 17.ogg 'three eighths'" in str(found)
 
 
 def test_a_broken_job_file_is_no_pass() -> None:
     found = day()
     found.consistent = False
-    assert not found.flat and "DOES NOT VERIFY" in str(found)
+    assert found.short == ["the job file does not verify"]
 
 
 def test_there_is_something_to_say_at_every_ask() -> None:
@@ -91,7 +98,7 @@ def run(*options: str) -> Soak:
     return Soak(**found | {"moments": [Moment(**each) for each in found["moments"]]})
 
 
-@pytest.mark.skipif(not told(), reason="no /proc: memory and open files cannot be counted here")
+@pytest.mark.skipif(not system_tells(), reason="no /proc: memory and open files cannot be counted here")
 def test_every_sentence_of_two_minutes_is_answered_and_nothing_is_left_open() -> None:
     """Memory is left to the long run: in two minutes it is still filling."""
     found = run("--hours", "0.04")
@@ -103,7 +110,7 @@ def test_every_sentence_of_two_minutes_is_answered_and_nothing_is_left_open() ->
     assert found.moments[-1].rows - found.moments[0].rows >= found.spoken - 1
 
 
-@pytest.mark.skipif(not told(), reason="no /proc: memory and open files cannot be counted here")
+@pytest.mark.skipif(not system_tells(), reason="no /proc: memory and open files cannot be counted here")
 def test_two_minutes_of_noise_alone_are_not_answered() -> None:
     found = run("--hours", "0.04", "--noise-only")
     assert (found.spoken, found.others, found.noises_answered, found.troubles) == (0, 0, 0, [])
@@ -112,7 +119,7 @@ def test_two_minutes_of_noise_alone_are_not_answered() -> None:
 
 
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
-@pytest.mark.skipif(not told(), reason="no /proc: memory and open files cannot be counted here")
+@pytest.mark.skipif(not system_tells(), reason="no /proc: memory and open files cannot be counted here")
 def test_ears_that_end_are_told_and_nothing_waits_for_them(monkeypatch: pytest.MonkeyPatch) -> None:
     class Falling(Hearer):
         def _listen(self) -> None:
