@@ -1,6 +1,7 @@
 """`pullcall bench`: what speed and memory are on this machine. It prints figures; it never fails on them."""
 
 import json
+import os
 import statistics
 import sys
 import time
@@ -24,26 +25,12 @@ from assistant.core.tube_sums import sums_of
 from assistant.core.tubes import builds
 from assistant.demo import read_playlist, talk_through
 from assistant.exits import Exit
+from assistant.gauges.figure import Figure
 from assistant.orders import read_order
 from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.record.memory import MemoryStore
 from assistant.shelf import recordings_folder
 from assistant.speech.ears import VoskEars
-
-
-@dataclass(frozen=True)
-class Figure:
-    """One line of the bench."""
-
-    name: str
-    value: float
-    unit: str
-    bar: float
-    """At most this is asked for."""
-
-    def __str__(self) -> str:
-        verdict = "meets" if self.value <= self.bar else "misses"
-        return f"{self.name:50} {self.value:9.3f} {self.unit:3} {verdict} {self.bar:g}"
 
 
 @dataclass
@@ -100,11 +87,40 @@ class TimedEars:
         return TimedListener(self._inner.listen(ask), self._times)
 
 
-def run(*, as_json: bool) -> Exit:
-    """Measure and print."""
-    figures = [*_ears(), _plan_time(), _outline_time(), *_tube_times(), _fold_time(), *_screen_times()]
-    print(json.dumps([asdict(each) for each in figures], indent=2) if as_json else "\n".join(map(str, figures)))
+def run(*, as_json: bool, live: bool = False) -> Exit:
+    """Measure and print. Raises Refusal (BAD_AUDIO, FINDINGS) where the live one cannot be done."""
+    found: list[Figure] = []
+    for each in _live() if live else _still():
+        found.append(each)
+        if not as_json:
+            print(each, flush=True)
+    if as_json:
+        print(json.dumps([asdict(each) for each in found], indent=2))
     return Exit.DONE
+
+
+def _still() -> Iterator[Figure]:
+    """Parts of the program, without sound."""
+    yield from _ears()
+    yield from (_plan_time(), _outline_time(), *_tube_times(), _fold_time())
+    yield from _screen_times()
+
+
+def _live() -> Iterator[Figure]:
+    """The whole program through virtual devices, and its screen."""
+    from assistant.gauges.live import live_figures
+
+    yield from live_figures(tell=lambda line: print(f"pullcall: {line}", file=sys.stderr, flush=True))
+    yield from _screen_times()
+    yield from _machine()
+
+
+def _machine() -> Iterator[Figure]:
+    """What else the machine has to do; a busy one makes every figure an upper bound."""
+    if hasattr(os, "getloadavg"):
+        yield Figure(
+            f"load of the machine, {os.cpu_count()} cores, mean of 5 min, this included", os.getloadavg()[1], ""
+        )
 
 
 def _ears() -> Iterator[Figure]:

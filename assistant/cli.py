@@ -124,6 +124,8 @@ def _parser() -> argparse.ArgumentParser:
 
     bench = add("bench", _bench, "speed and memory on this machine")
     bench.add_argument("--json", action="store_true", help="print JSON")
+    live = "the whole program through a virtual microphone and loudspeaker (needs PulseAudio): some ten minutes"
+    bench.add_argument("--live", action="store_true", help=live)
 
     from assistant.hearing.options import add_options as add_evaluation
 
@@ -247,7 +249,7 @@ def _doctor(options: argparse.Namespace, settings: Settings) -> Exit:
 def _bench(options: argparse.Namespace, settings: Settings) -> Exit:
     from assistant.bench import run
 
-    return run(as_json=options.json)
+    return run(as_json=options.json, live=options.live)
 
 
 def _evaluate(options: argparse.Namespace, settings: Settings) -> Exit:

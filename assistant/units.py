@@ -11,6 +11,14 @@ from assistant.exits import Exit, Refusal
 _PIECE = re.compile(r"(\d+(?:\.\d+)?(?:\s+\d+/\d+|-\d+/\d+)?|\d+/\d+|\.\d+)\s*([A-Za-z]+)\.?")
 _METRIC = {"meter", "centimeter", "millimeter", "decimeter"}
 _IMPERIAL = {"foot", "inch", "yard"}
+_USUAL = {
+    "ft": (Fraction(12), System.IMPERIAL),
+    "in": (Fraction(1), System.IMPERIAL),
+    "m": (Fraction(5000, 127), System.METRIC),
+    "cm": (Fraction(50, 127), System.METRIC),
+    "mm": (Fraction(5, 127), System.METRIC),
+}
+"""Inches in each of the usual units, exact; for them pint, which would keep the first question back, is not loaded."""
 _LONGEST = 60
 """Characters; no tape needs more, and a longer text would take long to look through."""
 _EXAMPLE = "write it like '16 ft 2 in', '12 ft 3 5/8 in' or '4.92 m'"
@@ -47,11 +55,14 @@ def read_length(text: str) -> tuple[Length, System]:
 
 
 def _size(number: str, unit: str, text: str) -> tuple[Fraction, System]:
-    name = _unit_name(unit, text)
+    name = "" if unit in _USUAL else _unit_name(unit, text)
     try:
         value = sum((Fraction(each) for each in re.split(r"[\s-]+", number)), Fraction(0))
     except ZeroDivisionError as error:  # a fraction of nothing
         raise Refusal(Exit.BAD_SIZE, f"'{text}' is no length; {_EXAMPLE}") from error
+    if unit in _USUAL:
+        factor, system = _USUAL[unit]
+        return value * factor, system
     inches = _registry().Quantity(value, name).to("inch").magnitude
     return Fraction(inches), System.METRIC if name in _METRIC else System.IMPERIAL
 

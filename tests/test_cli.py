@@ -18,7 +18,7 @@ OPTIONS = {
     "review": ("JOB", "--out", "--code", "--sheet"),
     "verify": ("JOB", "--code", "--json"),
     "forget": ("JOB", "--audio"),
-    "bench": ("--json",),
+    "bench": ("--json", "--live"),
 }
 """Command -> what its help must show."""
 

@@ -84,7 +84,7 @@ def test_the_command_line_starts_without_loading_an_engine(module: str) -> None:
 def test_every_adapter_package_stands_in_the_import_contracts() -> None:
     packages = {dotted(file.parent / "__init__.py") for file in MODULES if file.parent != PACKAGE}
     contracts = {each["name"]: each for each in PROJECT["tool"]["importlinter"]["contracts"]}
-    apart = ("browser", "core", "hearing", "ledger", "practice", "train")
+    apart = ("browser", "core", "gauges", "hearing", "ledger", "practice", "train")
     adapters = packages - {f"assistant.{each}" for each in apart}
     assert set(contracts["Speech, record and screen never import each other"]["modules"]) == adapters
     no_cli = contracts["No adapter imports the command line or what it wires together"]

@@ -7,7 +7,7 @@ import pytest
 
 from assistant.core.length import Length, System, feet, inches, millimetres
 from assistant.exits import Exit, Refusal
-from assistant.units import read_length
+from assistant.units import _USUAL, read_length
 
 IMPERIAL, METRIC = System.IMPERIAL, System.METRIC
 
@@ -71,3 +71,10 @@ def test_refuses_in_one_clear_line(text: str, message: str) -> None:
     assert told.value.code is Exit.BAD_SIZE
     assert message in told.value.line
     assert "\n" not in told.value.line
+
+
+def test_the_usual_units_are_pints() -> None:
+    """Outside source: pint's own registry."""
+    registry = pint.UnitRegistry(non_int_type=Fraction)
+    for unit, (factor, _) in _USUAL.items():
+        assert registry.Quantity(Fraction(1), unit).to("inch").magnitude == factor

@@ -35,11 +35,6 @@ class UtteranceListener(ABC):
                 return heard
         return None
 
-    @property
-    def speaking(self) -> bool:
-        """As the port asks."""
-        return self._endpointer.speaking and not self._over
-
     def _feed(self, block: bytes) -> Heard | None:
         if self._over:
             return None
