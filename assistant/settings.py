@@ -60,6 +60,8 @@ class Settings:
     """[ears] device: part of the microphone's name; None = the system's own choice."""
     deaf_s: float = 0.4
     """[ears] deaf_ms: so long after the assistant has spoken nothing is heard, 300 to 500 ms."""
+    second_ear: bool = True
+    """[ears] second: ask the second ear where the extra second-ear is installed."""
     crew: str = ""
     """[crew] name: goes into the log, so that many jobs can be looked at by crew; '' = not recorded."""
     person: str = ""
@@ -121,7 +123,7 @@ class _Reader:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
-        heard = (self._device(), self._deaf())
+        heard = (self._device(), self._deaf(), self._second_ear())
         rest = (*seen, *heard, *self._crew(), self._tablet())
         return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
@@ -157,6 +159,12 @@ class _Reader:
         if not isinstance(deaf, int) or isinstance(deaf, bool) or deaf not in DEAF_MS:
             raise self._wrong("ears.deaf_ms", deaf, "a whole number from 300 to 500 milliseconds")
         return deaf / 1000
+
+    def _second_ear(self) -> bool:
+        wanted = self._get("ears", "second", True)
+        if not isinstance(wanted, bool):
+            raise self._wrong("ears.second", wanted, "true or false")
+        return wanted
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

@@ -41,6 +41,7 @@ TABLE = (
     Entry("voice.rate", "155", "120 to 220", "words a minute"),
     Entry("ears.device", '""', "part of a microphone's name", "which microphone; empty = the system's own choice"),
     Entry("ears.deaf_ms", "400", "300 to 500", "ms without hearing after the assistant has spoken"),
+    Entry("ears.second", "true", "true, false", "a second ear is asked in doubt, where its extra is installed"),
     Entry("crew.name", '""', "a name, at most 60 signs", "who works here, for the log; empty = not recorded"),
     Entry("crew.person", '""', "a name, at most 60 signs", "likewise"),
     Entry("screen.theme", '"dark"', "dark, light", "colours of the screen"),

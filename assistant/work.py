@@ -126,10 +126,11 @@ class Work:
 
     def _open_ears(self) -> Named | None:
         from assistant.speech.ears import VoskEars
+        from assistant.speech.second_ear_rule import with_second_ear
         from assistant.speech.steady_microphone import SteadyMicrophone
 
         try:
-            ears = VoskEars(self._wishes.model)
+            ears = with_second_ear(VoskEars(self._wishes.model), self._settings.second_ear)
             microphone = SteadyMicrophone(self._wishes.device or self._settings.device, self._microphone_told)
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))

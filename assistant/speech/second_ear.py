@@ -23,8 +23,8 @@ STILL_S = 1.5
 LONGEST_S = 30.0
 """Of sound, silence included: the network has no more places."""
 _COMMON = 5000
-"""The most frequent tokens: with those of the grammars they stand for all 51,864 when shares are counted. That is a third
-of the work and of the memory, and on development recordings no fewer sentences were right."""
+"""The most frequent tokens: with those of the grammars they stand for all 51,864 when shares are counted. That is a
+third of the work, and on development recordings no fewer sentences were right."""
 
 
 class LateError(Exception):
@@ -89,7 +89,7 @@ class SecondEar:
 
         if ask not in self._paths:
             self._paths[ask] = Paths(grammar(ask), self._table.ways)
-        samples = np.frombuffer(sound, "<i2").astype(np.float32) / 32768
+        samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768)
         levels = net.features(samples, min(len(samples) / RATE + STILL_S, LONGEST_S))
         decoder = NetDecoder(net.encode(levels, self._weights, tick), self._table.opening, self._weights)
         found = best(self._paths[ask].begin, decoder, self._table.ends, tick)

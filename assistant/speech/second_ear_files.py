@@ -63,9 +63,9 @@ def read_weights(file: Path) -> dict[str, Floats]:
 
     All are made 32-bit but EMBEDDINGS, (tokens, width), of which few rows are needed: it stays a view of the file.
 
-    The format (CTranslate2 4.8, python/ctranslate2/specs/model_spec.py): version, name of the model's kind, its revision,
-    number of arrays; of each its name, rank, sizes, type, bytes; little-endian, strings with their length before them and
-    a zero after. The aliases at the end (the projection is the embedding) are not needed.
+    The format (CTranslate2 4.8, python/ctranslate2/specs/model_spec.py): version, name of the model's kind, its
+    revision, number of arrays; of each its name, rank, sizes, type, bytes; little-endian, strings with their length
+    before them and a zero after. The aliases at the end (the projection is the embedding) are not needed.
     """
     content = memoryview(file.read_bytes())
     at = 4

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from assistant.ports import RATE
 from assistant.speech.second_ear_files import EMBEDDINGS, Floats
@@ -25,8 +26,9 @@ _FLOOR = 8.0
 def mel_bands() -> Floats:
     """(MELS, WINDOW / 2 + 1): triangles of equal area on Slaney's mel scale (linear to 1 kHz), 0 to 8 kHz."""
 
-    def hertz(mel: np.ndarray) -> np.ndarray:
-        return np.where(mel < 15, mel * 200 / 3, 1000 * np.exp((mel - 15) * np.log(6.4) / 27))
+    def hertz(mel: NDArray[np.float64]) -> NDArray[np.float64]:
+        found: NDArray[np.float64] = np.where(mel < 15, mel * 200 / 3, 1000 * np.exp((mel - 15) * np.log(6.4) / 27))
+        return found
 
     top = 15 + np.log(RATE / 2 / 1000) / (np.log(6.4) / 27)
     corners = hertz(np.linspace(0, top, MELS + 2))
@@ -42,7 +44,7 @@ def features(samples: Floats, seconds: float) -> Floats:
     whole = np.zeros(round(seconds * RATE), np.float32)
     whole[: len(samples)] = samples[: len(whole)]
     padded = np.pad(whole, WINDOW // 2, mode="reflect")
-    frames = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[:: HOP][: len(whole) // HOP]
+    frames = np.lib.stride_tricks.sliding_window_view(padded, WINDOW)[::HOP][: len(whole) // HOP]
     window = np.hanning(WINDOW + 1)[:-1].astype(np.float32)
     power = np.abs(np.fft.rfft(frames * window)).astype(np.float32) ** 2
     levels = np.log10(np.maximum(mel_bands() @ power.T, 1e-10))
@@ -131,7 +133,7 @@ class Kept:
     @property
     def length(self) -> int:
         """Tokens so far."""
-        return self.selves[0][0].shape[-2]
+        return int(self.selves[0][0].shape[-2])
 
     def pick(self, rows: Sequence[int]) -> "Kept":
         """The hypotheses in `rows`, in that order; one may come twice."""

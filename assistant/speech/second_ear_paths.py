@@ -1,7 +1,7 @@
 """A grammar as paths of tokens: after each token, which may come next.
 
-The grammar's algebra becomes a graph whose arcs are tokens (Thompson 1968), and is made deterministic step by step, only
-where the search goes (the subset construction, lazily). Tags sound like nothing and are passed by.
+The grammar's algebra becomes a graph whose arcs are tokens (Thompson 1968), and is made deterministic step by step,
+only where the search goes (the subset construction, lazily). Tags sound like nothing and are passed by.
 """
 
 from collections.abc import Callable, Iterable

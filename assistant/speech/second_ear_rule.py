@@ -18,6 +18,8 @@ from assistant.speech.understand import understand
 
 SURE = 0.95
 """From this probability on the first ear is believed alone, unless the value must not be wrong."""
+LIKELY = -8.0
+"""Nats: a sentence that the second ear itself finds less likely than this it does not confirm."""
 CAREFUL = frozenset({"size", "wall", "square", "openings", "figure"})
 """Asks whose figures must not be wrong: every pull is planned and judged by them."""
 PATIENCE_S = 1.0
@@ -62,9 +64,10 @@ def judge(heard: Heard, ask: str, second: Callable[[], Opinion]) -> Judged:
     if meaning is None or not _to_be_asked(heard, meaning, ask):
         return Judged(heard)
     try:
-        agrees = understand(second().text, grammar(ask)) == meaning
+        opinion = second()
     except LateError:
         return Judged(heard, asked=True, late=True)
+    agrees = opinion.score >= LIKELY and understand(opinion.text, grammar(ask)) == meaning
     return Judged(replace(heard, meaning=meaning if agrees else None), asked=True)
 
 

@@ -46,12 +46,11 @@ class _Hypothesis:
     """Of the hypothesis it came from."""
 
 
-def best(
-    begin: Place, decoder: Decoder, ends: Sequence[int], tick: Callable[[], None] = lambda: None
-) -> Found | None:
+def best(begin: Place, decoder: Decoder, ends: Sequence[int], tick: Callable[[], None] = lambda: None) -> Found | None:
     """The likeliest sentence from `begin` on; None where the beam reached no end.
 
-    `ends`: tokens that may close a sentence; which of them does is all the same. `tick` is called before each step and may raise to end the search.
+    `ends`: tokens that may close a sentence; which of them does is all the same. `tick` is called before each step and
+    may raise to end the search.
     """
     scores, found = decoder.start(), Found(-float("inf"), ())
     alive = [_Hypothesis(0.0, (), begin, 0)]
