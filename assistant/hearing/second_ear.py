@@ -42,12 +42,13 @@ def listen_twice(
 ) -> list[Twice]:
     """Every item under every condition, in one process, so that processor time is its own. The second is never late."""
     ears, talk = KeepingEars(first), radio_talk(items)
-    found = list[Twice]()
-    for condition in under:
-        for item in items:
-            found.append(_hear(ears, second, item, condition, talk))
-            tell(len(found), len(items) * len(under))
-    return found
+    jobs = [(condition, item) for condition in under for item in items]
+    found = dict[int, Twice]()
+    for at in sorted(range(len(jobs)), key=lambda at: jobs[at][1].ask):  # the graph of an ask stays loaded
+        condition, item = jobs[at]
+        found[at] = _hear(ears, second, item, condition, talk)
+        tell(len(found), len(jobs))
+    return [found[at] for at in range(len(jobs))]
 
 
 def _hear(ears: KeepingEars, second: Second, item: Item, condition: Condition, talk: Sequence[Path]) -> Twice:
