@@ -60,7 +60,7 @@ class Judged:
 
 def judge(heard: Heard, ask: str, second: Callable[[], Opinion]) -> Judged:
     """The rule of two ears for what the first has `heard`; `second` is called at most once."""
-    meaning = heard.meaning or _doubted(heard, ask)
+    meaning = heard.meaning or understand(heard.text, grammar(ask))  # or what it understood and did not dare to take
     if meaning is None or not _to_be_asked(heard, meaning, ask):
         return Judged(heard)
     try:
@@ -69,11 +69,6 @@ def judge(heard: Heard, ask: str, second: Callable[[], Opinion]) -> Judged:
         return Judged(heard, asked=True, late=True)
     agrees = opinion.score >= LIKELY and understand(opinion.text, grammar(ask)) == meaning
     return Judged(replace(heard, meaning=meaning if agrees else None), asked=True)
-
-
-def _doubted(heard: Heard, ask: str) -> Meaning | None:
-    """What the first ear understood and did not dare to take: the second may confirm it."""
-    return understand(heard.text, grammar(ask)) if heard.score > 0 else None
 
 
 def _to_be_asked(heard: Heard, meaning: Meaning, ask: str) -> bool:
