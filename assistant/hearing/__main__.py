@@ -6,6 +6,7 @@ second-ear  what the second ear buys on the evaluation's recordings: its page
 """
 
 import argparse
+import os
 import sys
 from pathlib import Path
 
@@ -66,7 +67,7 @@ def _second_ear(given: argparse.Namespace) -> None:
     print(f"{gains_table(found)}\n\n{costs_table(found)}")
     given.out.mkdir(parents=True, exist_ok=True)
     command = " ".join(["python -m assistant.hearing second-ear", *map(str, given.manifests)])
-    page = second_ear_page(found, command, (first.name, second.name))
+    page = second_ear_page(found, command, (first.name, second.name), os.getloadavg()[0])
     (given.out / "second-ear.md").write_text(page, encoding="utf-8")
 
 

@@ -1,5 +1,6 @@
 """The page on the second ear: markdown, from what one ear and two made of the same utterances."""
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 
 from assistant.hearing.outcome import Outcome, Share, compare, share
@@ -13,9 +14,9 @@ _SHOWN = 30
 Group = Sequence[Twice]
 
 
-def second_ear_page(found: Group, command: str, names: tuple[str, str]) -> str:
-    """Markdown; `names` of the two ears."""
-    parts = ["# What a second ear buys", _preface(command, names)]
+def second_ear_page(found: Group, command: str, names: tuple[str, str], load: float) -> str:
+    """Markdown; `names` of the two ears, `load` of the machine meanwhile: processes that wanted a core."""
+    parts = ["# What a second ear buys", _preface(command, names, load)]
     for human, title in ((False, "Synthetic speech"), (True, "Human speech")):
         here = [each for each in found if each.one.item.human == human]
         if here:
@@ -29,13 +30,15 @@ def second_ear_page(found: Group, command: str, names: tuple[str, str]) -> str:
     return "\n\n".join(parts) + "\n"
 
 
-def _preface(command: str, names: tuple[str, str]) -> str:
+def _preface(command: str, names: tuple[str, str], load: float) -> str:
     return (
         f"Written by `{command}`; not edited by hand. First ear: {names[0]}. Second ear: {names[1]}.\n"
         f"The second is asked where the first is less than {SURE:g} sure, and wherever a figure is heard at the asks "
         f"{', '.join(sorted(CAREFUL))}. Both agree: taken. They disagree: asked again. Nothing here was tuned on these "
         "recordings. The second ear is never late here; in the program it is not waited for longer than "
         f"{PATIENCE_S:g} s, and then the first ear's own rule stands. Per 1,000 with 95 % Wilson intervals. "
+        f"Processor time is the ears' own; by the clock it took as long as it did because {load:.0f} processes wanted "
+        f"one of {os.cpu_count()} cores at the end. "
         "Synthetic speech is not human speech."
     )
 

@@ -59,8 +59,9 @@ def test_wilson_a_thousand() -> None:
 
 
 def test_the_page_lists_what_got_through_and_what_was_lost() -> None:
-    page = second_ear_page(FOUND, "the command", ("first", "second"))
+    page = second_ear_page(FOUND, "the command", ("first", "second"), 12.3)
     assert "Written by `the command`" in page
+    assert "because 12 processes" in page
     through, lost = page.split("### Wrong, and taken by both ears")[1].split("### Right, and lost by the second ear")
     assert through.count("| clean | confirm |") == lost.count("| clean | confirm |") == 1
     assert "Human speech" not in page.replace("not human speech", "")

@@ -75,3 +75,23 @@ def test_the_clock_can_end_it() -> None:
 
     with pytest.raises(TimeoutError):
         best(BEGIN, Scripted({}), [END], late)
+
+
+MANY = "#JSGF V1.0; grammar many; public <ask> = a | b | c | d | e | f | g;"
+
+
+@pytest.mark.parametrize("likely", range(7))
+def test_where_more_could_come_than_are_followed_the_likeliest_are(likely: int) -> None:
+    begin = Paths(read_grammar("many", {"many": MANY}), lambda word: [(ord(word),)]).begin
+    token = ord("abcdefg"[likely])
+    found = best(begin, Scripted({(): {token: 0.9}, (token,): {END: 1.0}}), [END])
+    assert found is not None
+    assert found.tokens == (token,)
+
+
+def test_what_can_no_longer_win_is_not_followed() -> None:
+    """'six feet' is nearly sure; 'six feet two' could only be less likely."""
+    table = {(): {1: 1.0}, (1,): {4: 1.0}, (1, 4): {END: 0.99, 5: 0.01}, (1, 4, 5): {END: 1.0}}
+    decoder = Scripted(table)
+    best(BEGIN, decoder, [END])
+    assert (1, 4, 5) not in decoder.said
