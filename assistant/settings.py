@@ -67,6 +67,8 @@ class Settings:
     """[ears] deaf_ms: so long after the assistant has spoken nothing is heard, 300 to 500 ms."""
     manners: Manners = field(default_factory=Manners)
     """[ears] attention, open_s, talk: what must be said or pressed before an answer is heard."""
+    second_ear: bool = True
+    """[ears] second: ask the second ear where the extra second-ear is installed."""
     crew: str = ""
     """[crew] name: goes into the log, so that many jobs can be looked at by crew; '' = not recorded."""
     person: str = ""
@@ -132,7 +134,7 @@ class _Reader:
                     raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
         head, kit, closure = self._head(), self._kit(), self._closure()
         seen = (self._theme(), self._pedal())
-        heard = (self._device(), self._deaf(), self._manners())
+        heard = (self._device(), self._deaf(), self._manners(), self._second_ear())
         rest = (*seen, *heard, *self._crew(), self._tablet(), self._tones(), self._ask_again())
         return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
@@ -193,6 +195,12 @@ class _Reader:
         if not isinstance(wait, int) or isinstance(wait, bool) or (wait != 0 and wait not in ASK_AGAIN_S):
             raise self._wrong("dialogue.ask_again_s", wait, "0 = never, or a whole number from 10 to 120 seconds")
         return wait
+
+    def _second_ear(self) -> bool:
+        wanted = self._get("ears", "second", True)
+        if not isinstance(wanted, bool):
+            raise self._wrong("ears.second", wanted, "true or false")
+        return wanted
 
     def _theme(self) -> str:
         theme = self._get("screen", "theme", THEMES[0])

@@ -56,6 +56,7 @@ TABLE = (
     ),
     Entry("ears.open_s", "8", "3 to 30", "s for which answers are heard after the attention word or the talk key"),
     Entry("ears.talk", '"open"', "open, tap", "tap = nothing is heard until T or F4 is pressed, then one utterance"),
+    Entry("ears.second", "true", "true, false", "a second ear is asked in doubt, where its extra is installed"),
     Entry("crew.name", '""', "a name, at most 60 signs", "who works here, for the log; empty = not recorded"),
     Entry("crew.person", '""', "a name, at most 60 signs", "likewise"),
     Entry("screen.theme", '"dark"', "dark, light", "colours of the screen"),

@@ -149,9 +149,10 @@ class Work:
     def _open_ears(self) -> Named | None:
         from assistant.speech.ears import VoskEars
         from assistant.speech.microphone import Microphone
+        from assistant.speech.second_ear_rule import with_second_ear
 
         try:
-            ears = VoskEars(self._wishes.model)
+            ears = with_second_ear(VoskEars(self._wishes.model), self._settings.second_ear)
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
             return None

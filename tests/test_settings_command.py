@@ -46,7 +46,7 @@ def test_people_read_it_too(
     assert "voice.rate = 155  (default)\n    words a minute; 120 to 220; default 155\n" in shown
 
 
-@pytest.mark.parametrize("text", ["deaf_ms = 299", "deaf_ms = 501", "deaf_ms = true", "device = 3"])
+@pytest.mark.parametrize("text", ["deaf_ms = 299", "deaf_ms = 501", "deaf_ms = true", "device = 3", "second = 1"])
 def test_wrong_ears_are_refused(tmp_path: Path, text: str, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "bad.toml"
     file.write_text(f"[ears]\n{text}\n")

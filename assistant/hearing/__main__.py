@@ -2,9 +2,11 @@
 
 fit         the calibration of what is heard -> assistant/speech/trust.toml, and its page
 confusable  the report on phrases that sound alike
+second-ear  what the second ear buys on the evaluation's recordings: its page
 """
 
 import argparse
+import os
 import sys
 from pathlib import Path
 
@@ -49,6 +51,26 @@ def _confusable(given: argparse.Namespace) -> None:
     (given.out / "confusable.md").write_text(confusable_page(given.sampled), encoding="utf-8")
 
 
+def _second_ear(given: argparse.Namespace) -> None:
+    from assistant.hearing.manifest import read_manifest
+    from assistant.hearing.second_ear import listen_twice
+    from assistant.hearing.second_ear_page import costs_table, gains_table, second_ear_page
+    from assistant.hearing.sound import conditions
+    from assistant.shelf import recordings_folder
+    from assistant.speech.ears import VoskEars
+    from assistant.speech.second_ear import SecondEar
+
+    second, first = SecondEar(), VoskEars()
+    files = given.manifests or [recordings_folder() / "evaluation" / "manifest.tsv"]
+    items = [item for file in files for item in read_manifest(file)[: given.limit]]
+    found = listen_twice(first, second, items, conditions(given.noise, given.snr), _tell)
+    print(f"{gains_table(found)}\n\n{costs_table(found)}")
+    given.out.mkdir(parents=True, exist_ok=True)
+    command = " ".join(["python -m assistant.hearing second-ear", *map(str, given.manifests)])
+    page = second_ear_page(found, command, (first.name, second.name), os.getloadavg()[0])
+    (given.out / "second-ear.md").write_text(page, encoding="utf-8")
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m assistant.hearing", description=__doc__,
                                      formatter_class=argparse.RawDescriptionHelpFormatter)  # fmt: skip
@@ -66,6 +88,13 @@ def _parser() -> argparse.ArgumentParser:
     made = commands.add_parser("confusable")
     made.set_defaults(run=_confusable)
     made.add_argument("--sampled", type=int, default=SAMPLED, help="sentences drawn for each ask")
+    made.add_argument("--out", type=Path, default=OUT)
+    made = commands.add_parser("second-ear")
+    made.set_defaults(run=_second_ear)
+    made.add_argument("manifests", nargs="*", type=Path, help="manifest.tsv of recordings (default: the evaluation's)")
+    made.add_argument("--noise", nargs="*", default=["pink"])
+    made.add_argument("--snr", nargs="+", type=float, default=[10.0])
+    made.add_argument("--limit", type=int)
     made.add_argument("--out", type=Path, default=OUT)
     return parser
 

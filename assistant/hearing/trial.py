@@ -100,14 +100,14 @@ def _work(jobs: list[Job]) -> "list[tuple[int, Outcome]] | _Refused":
 def hear(ears: Ears, item: Item, condition: Condition, talk: Sequence[Path] = ()) -> Outcome:
     """One recording under one condition; the first utterance counts, what comes after it is another."""
     sound, listener = render(item, condition, talk), ears.listen(item.ask)
-    heard, late_s = _play(sound, listener)
+    heard, late_s = play(sound, listener)
     if heard is None:
         return Outcome(item, str(condition), "", NONE, 0.0, None)
     traits = tuple(getattr(listener, "traits", None) or ())
     return Outcome(item, str(condition), heard.text, told(heard.meaning), heard.score, late_s, traits)
 
 
-def _play(sound: Sound, listener: Listener) -> tuple[Heard | None, float]:
+def play(sound: Sound, listener: Listener) -> tuple[Heard | None, float]:
     """The first utterance and how long after the true end of speech it was there: wait in sound, work in wall time."""
     heard, fed, begun = None, 0, time.perf_counter()
     while heard is None and fed < len(sound.samples):

@@ -10,6 +10,8 @@ from assistant.shelf import recordings_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.ears import VoskEars
 from assistant.speech.jsgf import GrammarError
+from assistant.speech.second_ear import Opinion
+from assistant.speech.second_ear_rule import TwoEars
 from assistant.speech.text_ears import TextEars
 
 SILENCE = bytes(32_000)
@@ -20,8 +22,19 @@ def vosk_ears() -> VoskEars:
     return VoskEars()
 
 
-@pytest.fixture(params=["vosk", "text"])
+class Yes:
+    """A second ear that hears 'yes' in everything."""
+
+    name = "yes"
+
+    def hear(self, sound: bytes, ask: str, patience_s: float) -> Opinion:
+        return Opinion("yes", -1.0)
+
+
+@pytest.fixture(params=["vosk", "text", "two"])
 def ears(request: pytest.FixtureRequest, vosk_ears: VoskEars) -> Ears:
+    if request.param == "two":
+        return TwoEars(vosk_ears, Yes())
     return vosk_ears if request.param == "vosk" else TextEars()
 
 

