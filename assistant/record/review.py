@@ -8,10 +8,11 @@ from assistant.core.length import tape
 from assistant.exits import Exit, Refusal
 from assistant.record import marks
 from assistant.record.code import Match, check_code, read_code
+from assistant.record.figures import number
 from assistant.record.reading import Reading, read_job
 from assistant.record.report import write_csv, write_json, write_report, write_sheet
 from assistant.record.summary import JobSummary, summarise
-from assistant.record.telling import asked, number
+from assistant.record.telling import asked
 
 SUFFIX = ".job"
 """Job files of a folder are known by it."""

@@ -1,6 +1,6 @@
 """One job as a value: everything the report, the table and the JSON say. Pure."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -22,7 +22,9 @@ from assistant.record.clock import ClockJump, clock_jumps
 from assistant.record.code import job_code, sealed
 from assistant.record.crew import crew_of
 from assistant.record.findings import Finding
+from assistant.record.history import Moment, histories
 from assistant.record.room_rows import room_cautions, room_rows
+from assistant.record.tally import Tally, tally
 from assistant.record.telling import noted, tell
 from assistant.record.timeline import Stretch, timeline
 from assistant.record.walk import Step, Walk, walk
@@ -163,6 +165,10 @@ class JobSummary:
     timeline: tuple[Stretch, ...]
     clock_jumps: tuple[ClockJump, ...]
     heard: tuple[Heard, ...]
+    tally: Tally
+    """How often the recogniser may have been wrong."""
+    histories: Mapping[int, tuple[Moment, ...]]
+    """What happened at each pull, by number; nothing for one that was never come to."""
 
     @property
     def practice(self) -> bool:
@@ -231,6 +237,7 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
     """The summary of a job's rows; `damage` is what reading the file found."""
     gone = walk(rows)
     state, seal = gone.state, sealed(rows)
+    system = state.system or System.IMPERIAL
     pulls = pulls_of(state)
     begun = [each for each in gone.steps if isinstance(each.event, ev.Started)]
     crew, person = crew_of([each.event for each in begun])
@@ -264,7 +271,9 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
         cautions=given,
         timeline=timeline(gone.steps),
         clock_jumps=clock_jumps(rows),
-        heard=_heard(gone.steps, state.system or System.IMPERIAL),
+        heard=_heard(gone.steps, system),
+        tally=tally(gone.steps),
+        histories=histories(gone.steps, system),
     )
 
 

@@ -24,9 +24,9 @@ from assistant.record.cautions import safety_cautions
 from assistant.record.chart import CHART_WIDTH, draw_chart
 from assistant.record.drawing import MARGIN, Arrow, PlanDrawing
 from assistant.record.drawing import draw_plan as draw
+from assistant.record.figures import clock_time, day_and_time, duration
 from assistant.record.report import cell, render_csv, render_html, render_json, write_csv, write_json, write_report
 from assistant.record.summary import JobSummary, summarise
-from assistant.record.view import clock_time, day_and_time, duration
 from tests.record import scenario
 from tests.record.test_summary import reading_all
 
