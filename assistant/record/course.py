@@ -51,8 +51,8 @@ def hooking(summary: JobSummary) -> dict[str, Any]:
     return {
         "unit": "in" if system is System.IMPERIAL else "mm",
         "passes": [_pass(each, summary) for each in dict.fromkeys(pull.pass_number for pull in summary.pulls)],
-        "lost": bar_charts(summary.pulls, _lost(system), lambda each: tape_or_dash(each.record.fall_back, system)),
-        "bites": bar_charts(summary.pulls, _bites, lambda each: str(len(each.record.readings))),
+        "lost": bar_charts(summary.pulls, _lost(system), lambda each: tape_or_dash(each.record.fall_back, system), 0.1),
+        "bites": bar_charts(summary.pulls, _bites, lambda each: str(len(each.record.readings)), 1),
         "expected": tape_or_dash(None if loss is None else loss.expected, system),
         "at_most": tape_or_dash(None if loss is None else loss.at_most, system),
         "measured": sum(each.record.fall_back is not None for each in summary.pulls),

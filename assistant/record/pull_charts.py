@@ -20,6 +20,8 @@ _FEWEST = 10
 _HIGH, _BARS_HIGH = 230.0, 84.0
 _STEPS = (0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 25.0)
 _MOST_LINES = 7
+_CLEAR = 0.05
+"""Percentage points above the highest and below the lowest that are shown, too."""
 
 
 @dataclass(frozen=True)
@@ -113,9 +115,10 @@ def stretch_charts(
     limits = [] if figure is None else [each for each in (figure.least, figure.most) if each is not None]
     if not shown and not limits:
         return ()
-    low, high, step = _scale([*map(float, shown), *map(float, limits)])
+    found = [*map(float, shown), *map(float, limits)]
+    scale = _scale([max(0.0, min(found) - _CLEAR), max(found) + _CLEAR])
     apart = {(each.first.pull.number, each.second.pull.number): each for each in pairs}
-    return tuple(_stretch_row(row, apart, figure, (low, high, step)) for row in _rows(line))
+    return tuple(_stretch_row(row, apart, figure, scale) for row in _rows(line))
 
 
 def _stretch_row(
@@ -158,13 +161,16 @@ def _links(spots: Sequence[Spot], apart: dict[tuple[int, int], Neighbours]) -> I
 
 
 def bar_charts(
-    pulls: Sequence[PullSummary], value: Callable[[PullSummary], float | None], text: Callable[[PullSummary], str]
+    pulls: Sequence[PullSummary],
+    value: Callable[[PullSummary], float | None],
+    text: Callable[[PullSummary], str],
+    finest: float,
 ) -> tuple[BarChart, ...]:
-    """A figure of every pull as columns, from nothing up, in the order the pulls were made."""
+    """A figure of every pull as columns, from nothing up, in the order made; lines `finest` apart or wider."""
     values = [found for each in pulls if (found := value(each)) is not None]
     if not values:
         return ()
-    scale = _scale([0.0, *values], lines=4)
+    scale = _scale([0.0, *values], 4, finest)
 
     def chart(row: Sequence[PullSummary]) -> BarChart:
         frame, y = _frame(len(row), _BARS_HIGH, scale)
@@ -185,10 +191,10 @@ def _x(at: int) -> float:
     return round(LEFT + (at + 0.5) * COLUMN, 2)
 
 
-def _scale(values: Sequence[float], lines: int = _MOST_LINES) -> tuple[float, float, float]:
+def _scale(values: Sequence[float], lines: int = _MOST_LINES, finest: float = 0.1) -> tuple[float, float, float]:
     """Lowest and highest figure of the axis and the step between its lines: whole steps around all values."""
     least, most = min(values), max(values)
-    for step in _STEPS:
+    for step in (each for each in _STEPS if each >= finest):
         low, high = floor(least / step + 1e-9) * step, ceil(most / step - 1e-9) * step
         if high - low <= step * lines:
             break
