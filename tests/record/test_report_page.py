@@ -264,7 +264,7 @@ PAPER = {"A4": (210, 297), "letter": (215.9, 279.4)}
 @pytest.mark.parametrize("paper", PAPER)
 @pytest.mark.parametrize("name", REPORTS)
 def test_paper_cuts_nothing_off(browser: Watcher, shelf: Path, name: str, paper: str) -> None:
-    """Laid out on the paper's width less the margins of `@page`, nothing sticks out, and no block is taller than a page."""
+    """Laid out on the paper's width less the margins of `@page`, nothing sticks out, no block is taller than a page."""
     wide, high = ((mm - margin) / 25.4 * 96 for mm, margin in zip(PAPER[paper], (26, 28), strict=True))
     page = browser.show(shelf / f"{name}.html", (int(wide), int(high)), media="print")
     assert not page.js(WIDER) and page.js(BEYOND.replace(".wide, ", "")) == []
