@@ -210,18 +210,18 @@ def count(pulls: Sequence[PullSummary]) -> dict[str, int]:
     return found
 
 
-_WORST_FIRST = (Verdict.SHORT.value, NOT_MADE, Verdict.OVER.value, Verdict.NONE.value, Verdict.IN_BAND.value, SKIPPED)
+WORST_FIRST = (Verdict.SHORT.value, NOT_MADE, Verdict.OVER.value, Verdict.NONE.value, Verdict.IN_BAND.value, SKIPPED)
 
 
 def worst_mark(counts: dict[str, int]) -> str:
     """The gravest mark that occurs."""
-    return next((each for each in _WORST_FIRST if counts.get(each)), NOT_MADE)
+    return next((each for each in WORST_FIRST if counts.get(each)), NOT_MADE)
 
 
 def worst_of(pulls: Sequence[PullSummary]) -> PullSummary | None:
     """The pull furthest short, else furthest over, else with the least room to a limit; None without a verdict."""
     judged = [(each.mark, margin, each) for each in pulls if (margin := margin_of(each)) is not None]
-    return min(judged, key=lambda each: (_WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
+    return min(judged, key=lambda each: (WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
 
 
 def margin_of(each: PullSummary) -> Fraction | None:
