@@ -124,6 +124,9 @@ def _lines(path: Path, summary: JobSummary) -> list[str]:
     lines.append(f"pulls      {counts or 'none'}")
     noted = (f"{name_of(each.kind)} {each.shown}" for each in summary.conditions if each.noted is not None)
     lines.append(f"conditions {', '.join(noted) or 'none recorded'}")
+    if summary.tally.spoken:
+        doubtful = f"at most {summary.tally.doubtful} of {summary.tally.spoken} utterances misheard or taken back"
+        lines.append(f"hearing    {doubtful}")
     lines += [f"caution    {each.text} ({each.source})" for each in summary.cautions]
     lines += [f"exception  {_where(each.pulls)}{each.kind}: {each.text}" for each in summary.findings]
     lines.append(f"job code   {summary.code}{'' if summary.finished else ' (so far: the job was not closed)'}")

@@ -369,10 +369,22 @@ def test_the_chart_stands_where_the_figures_say(browser: Watcher, shelf: Path) -
 
 def test_how_often_the_recogniser_was_wrong(browser: Watcher, shelf: Path) -> None:
     page = browser.show(shelf / "whole.html")
-    count = WHOLE.tally
+    told = json.loads(render_json(WHOLE))["hearing"]
     rows = cells(page, '[aria-label="Utterances in doubt"] table')
-    expected = {"not understood": count.not_understood, "turned down": count.turned_down}
-    expected |= {"taken back": count.taken_back, "refused": count.refused}
-    assert {row[0]: int(row[1]) for row in rows} == expected
+    assert {row[0].replace(" ", "_"): int(row[1]) for row in rows} == {
+        each: told[each] for each in ("not_understood", "turned_down", "taken_back", "refused")
+    }
+    assert sum(int(row[1]) for row in rows) == told["doubtful"]
     text = page.js("document.body.innerText")
-    assert re.search(rf"At most {count.doubtful} of {count.spoken} utterances \(5.4 %\)", text)
+    assert re.search(rf"At most {told['doubtful']} of {told['spoken']} utterances \(5.4 %\)", text)
+
+
+def test_the_histories_are_those_of_the_summary(browser: Watcher, shelf: Path) -> None:
+    page = browser.show(shelf / "whole.html")
+    cards = page.js("""[...document.querySelectorAll('.card')].map(c =>
+      [...c.querySelectorAll('.moments li')].map(l => [...l.children].map(e => e.textContent.trim())))""")
+    for found, pull in zip(cards, json.loads(render_json(WHOLE))["pulls"], strict=True):
+        assert found == [
+            [each["wall"][11:19], f"{each['told']} “{each['heard']}”" if each["heard"] else each["told"]]
+            for each in pull["history"]
+        ]
