@@ -28,9 +28,9 @@ CARRIED = "carried on"
 COPY = "copy"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class PullFacts:
-    """One pull of a job's plan."""
+    """One pull of a job's plan. Not frozen: a folder has a hundred thousand, and freezing doubles what one costs."""
 
     number: int
     """From 1, through the whole job."""

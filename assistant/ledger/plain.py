@@ -5,9 +5,9 @@ across a floor. Only what facts rest on is worked out; where a head stands is no
 `core.plan.make_plan`.
 """
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from typing import NamedTuple
 
 from assistant.core.band import Figure, figure_for
 from assistant.core.compass import Axis
@@ -19,8 +19,7 @@ from assistant.core.state import State
 _laid_out = lru_cache(maxsize=4096)(lay_out)
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(NamedTuple):
     """One pull as a plan asks for it."""
 
     number: int

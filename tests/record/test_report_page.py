@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Iterator
 from fractions import Fraction
+from math import hypot
 from pathlib import Path
 from typing import Any
 
@@ -173,6 +174,16 @@ def test_the_spots_lie_on_the_marks(browser: Watcher, shelf: Path) -> None:
               return Math.max(...marks.map((m, i) => Math.hypot(m[0] - spots[i][0], m[1] - spots[i][1])));
             })()""")
             assert off < 2, (name, size)
+
+
+def test_a_finger_finds_a_pull(browser: Watcher, shelf: Path) -> None:
+    """24 CSS px at least, and no two on top of each other (WCAG 2.2, 2.5.8)."""
+    page = browser.show(shelf / "whole.html", PHONE)
+    boxes = page.js("""[...document.querySelectorAll('.spot')].map(e => e.getBoundingClientRect()).map(
+      b => [b.x + b.width / 2, b.y + b.height / 2, Math.min(b.width, b.height)])""")
+    assert min(size for _, _, size in boxes) >= 24
+    for at, (x, y, size) in enumerate(boxes):
+        assert all(hypot(x - u, y - v) > size - 1 for u, v, _ in boxes[at + 1 :])
 
 
 # Words for what is drawn.
