@@ -42,7 +42,8 @@ from tests.record.test_summary import reading_all
 
 WHOLE = summarise(scenario.rows())
 PAGE = render_html(WHOLE)
-STYLE = (Path(__file__).parents[2] / "assistant/record/templates/style.css").read_text(encoding="utf-8")
+TEMPLATES = Path(__file__).parents[2] / "assistant/record/templates"
+STYLE = "".join((TEMPLATES / f"{name}.css").read_text(encoding="utf-8") for name in ("drawing", "style"))
 VOID = {"meta", "link", "br", "img", "input", "hr"}
 HOSTILE = "<script>alert(1)</script>\"'&{{7*7}}"
 

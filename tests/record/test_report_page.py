@@ -145,6 +145,9 @@ def test_a_tap_keeps_it_open_and_close_shuts_it(browser: Watcher, shelf: Path) -
 
 def test_the_keyboard_reaches_every_pull(browser: Watcher, shelf: Path) -> None:
     page = browser.show(shelf / "whole.html")
+    page.press("Tab")
+    assert page.js("document.activeElement.innerText") == "Past the drawing's 18 pulls"
+    assert page.js("document.activeElement.getBoundingClientRect().left") >= 0
     reached = []
     for _ in range(18):
         page.press("Tab")
@@ -160,6 +163,17 @@ def test_the_keyboard_reaches_every_pull(browser: Watcher, shelf: Path) -> None:
     page.press("Enter")
     page.wait("location.hash == '#at-18'")
     assert page.js(IN_FOCUS) == "at-18"
+
+
+def test_the_keyboard_gets_past_a_hall_of_pulls(browser: Watcher, shelf: Path) -> None:
+    """WCAG 2.2, 2.4.1."""
+    page = browser.show(shelf / "large.html")
+    page.press("Tab")
+    page.press("Enter")
+    page.wait("location.hash == '#exceptions'")
+    assert page.js(IN_FOCUS) == "exceptions"
+    page.press("Tab")
+    assert not page.js("document.activeElement.closest('.spots')")
 
 
 def test_the_spots_lie_on_the_marks(browser: Watcher, shelf: Path) -> None:
