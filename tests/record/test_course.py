@@ -21,7 +21,7 @@ from assistant.record.history import Moment
 from assistant.record.neighbours import in_line, neighbours
 from assistant.record.pull_charts import A_ROW, COLUMN, TOP, bar_charts, stretch_charts
 from assistant.record.report import render_html, render_sheet
-from assistant.record.summary import JobSummary, summarise
+from assistant.record.summary import JobSummary, PullSummary, summarise
 from assistant.record.tally import Tally, tally
 from assistant.record.time_strip import WIDTH, time_strip
 from assistant.record.timeline import Stretch
@@ -93,15 +93,16 @@ def test_a_pull_never_come_to_has_none_and_says_so() -> None:
 # Neighbours.
 
 
-@given(st.lists(st.integers(0, 44), min_size=18, max_size=18))
-def test_uneven_neighbours_are_those_the_job_was_warned_of(sixteenths: list[int]) -> None:
-    """As `core.advice.jumps`, which the session speaks from, finds them."""
-    pulls = [
-        each
-        if each.outcome is None
-        else replace(each, outcome=replace(each.outcome, moved=inches(Fraction(moved, 16))))
-        for each, moved in zip(WHOLE.pulls, sixteenths, strict=True)
-    ]
+def altered(each: PullSummary, sixteenths: int, place: int) -> PullSummary:
+    """With another outcome, in another place along its wall."""
+    outcome = each.outcome and replace(each.outcome, moved=inches(Fraction(sixteenths, 16)))
+    return replace(each, outcome=outcome, pull=replace(each.pull, position=inches(18 * place)))
+
+
+@given(st.lists(st.integers(0, 44), min_size=18, max_size=18), st.permutations(range(18)))
+def test_uneven_neighbours_are_those_the_job_was_warned_of(sixteenths: list[int], places: list[int]) -> None:
+    """As `core.advice.jumps`, which the session speaks from, finds them; they need not be made in the order they stand."""
+    pulls = list(map(altered, WHOLE.pulls, sixteenths, places))
     found = {
         (pair.first.pull.number, pair.second.pull.number, pair.points)
         for direction in Direction
