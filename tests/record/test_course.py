@@ -101,7 +101,7 @@ def altered(each: PullSummary, sixteenths: int, place: int) -> PullSummary:
 
 @given(st.lists(st.integers(0, 44), min_size=18, max_size=18), st.permutations(range(18)))
 def test_uneven_neighbours_are_those_the_job_was_warned_of(sixteenths: list[int], places: list[int]) -> None:
-    """As `core.advice.jumps`, which the session speaks from, finds them; they need not be made in the order they stand."""
+    """As `core.advice.jumps`, which the session speaks from, finds them; made in whatever order."""
     pulls = list(map(altered, WHOLE.pulls, sixteenths, places))
     found = {
         (pair.first.pull.number, pair.second.pull.number, pair.points)
