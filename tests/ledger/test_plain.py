@@ -12,7 +12,7 @@ from assistant.core.band import Construction, Figure
 from assistant.core.floor import Opening, OpeningKind
 from assistant.core.fold import fold
 from assistant.core.kit import Kit
-from assistant.core.layout import HeadRule
+from assistant.core.layout import HeadRule, lay_out
 from assistant.core.length import Length, System, feet, inches
 from assistant.core.order import Direction, Order
 from assistant.core.room import Axis, Corner, Wall
@@ -76,6 +76,14 @@ def test_it_is_the_plan(
 def test_a_room_shorter_than_the_head_has_no_pulls_there() -> None:
     state = room(inches(10), feet(12), read_order())
     assert plain_dues(state, Axis.DOOR_TO_FAR) == planned(state, Axis.DOOR_TO_FAR) != ()
+
+
+def test_a_head_right_at_the_end_of_the_run_is_tied_off() -> None:
+    third = lay_out(feet(14)).centres[2]
+    state = room(feet(14), feet(12), replace(read_order(), tie_off_run=third))
+    found = plain_dues(state, Axis.DOOR_TO_FAR)
+    assert found is not None and found == planned(state, Axis.DOOR_TO_FAR)
+    assert sum(each.pass_number == 1 for each in found) == 3
 
 
 DOORWAY = Opening(OpeningKind.DOORWAY, 1, feet(3), feet(5))
