@@ -4,14 +4,16 @@ Each value is the one `pullcall review JOB` reports, worked out by the same func
 have no fractions.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from fractions import Fraction
 
+from assistant.core.advice import FallBack
 from assistant.core.band import Figure, Verdict, figure_for, percent
 from assistant.core.order import Direction
 from assistant.core.state import State
-from assistant.record.summary import NOT_MADE, SKIPPED, PullSummary, count, margin_of, pulls_of, worst_mark, worst_of
+from assistant.record.summary import NOT_MADE, SKIPPED, PullSummary, margin_of, pulls_of, worst_mark, worst_of
 
 NOT_RECORDED = "not recorded"
 
@@ -26,9 +28,9 @@ CARRIED = "carried on"
 COPY = "copy"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class PullFacts:
-    """One pull of a job's plan."""
+    """One pull of a job's plan. Not frozen: a folder has a hundred thousand, and freezing doubles what one costs."""
 
     number: int
     """From 1, through the whole job."""
@@ -131,14 +133,38 @@ def unread(file: str, state: str, trouble: str) -> Facts:
     return facts_of(State(), Cover(file, 0, "", trouble, False, False, "", ""), state)
 
 
+@dataclass(frozen=True, slots=True)
+class Exact:
+    """What is worked out over all pulls of a job, before it becomes a float."""
+
+    worst: tuple[int, Fraction] | None
+    """Number and margin of the pull furthest outside its band, or nearest to a limit."""
+    length: Fraction | None
+    """Mean stretch along the length, per cent."""
+    cross: Fraction | None
+    loss: FallBack | None
+    """What hooking loses in this room."""
+
+
 def facts_of(state: State, cover: Cover, kind: str = "") -> Facts:
     """The facts of a job folded to `state`; `kind` = its state where the cover does not say it."""
     pulls = pulls_of(state)
-    counts = count(pulls)
     worst = worst_of(pulls)
     margin = margin_of(worst) if worst is not None else None
-    judged = sum(counts.get(each.value, 0) for each in (Verdict.SHORT, Verdict.IN_BAND, Verdict.OVER))
-    made = [each for each in pulls if each.outcome is not None]
+    told = Exact(
+        None if worst is None or margin is None else (worst.pull.number, margin),
+        _average(pulls, Direction.LENGTH),
+        _average(pulls, Direction.CROSS),
+        state.loss,
+    )
+    return job_facts(state, cover, kind, [_pull(each) for each in pulls], told)
+
+
+def job_facts(state: State, cover: Cover, kind: str, pulls: Sequence[PullFacts], exact: Exact) -> Facts:
+    """The row of a job from those of its pulls; of the `state` only what is no pull is looked at."""
+    counts = Counter(each.mark for each in pulls)
+    judged = sum(counts[each.value] for each in (Verdict.SHORT, Verdict.IN_BAND, Verdict.OVER))
+    bites = [each.bites for each in pulls if each.percent is not None]
     return JobFacts(
         file=cover.file,
         state=kind or _kind(state, cover),
@@ -153,21 +179,21 @@ def facts_of(state: State, cover: Cover, kind: str = "") -> Facts:
         carried_from=cover.carried_from,
         rows=cover.rows,
         pull_count=len(pulls),
-        short=counts.get(Verdict.SHORT.value, 0),
-        in_band=counts.get(Verdict.IN_BAND.value, 0),
-        over=counts.get(Verdict.OVER.value, 0),
-        unjudged=counts.get(Verdict.NONE.value, 0),
-        skipped=counts.get(SKIPPED, 0),
-        not_made=counts.get(NOT_MADE, 0),
+        short=counts[Verdict.SHORT.value],
+        in_band=counts[Verdict.IN_BAND.value],
+        over=counts[Verdict.OVER.value],
+        unjudged=counts[Verdict.NONE.value],
+        skipped=counts[SKIPPED],
+        not_made=counts[NOT_MADE],
         mark=worst_mark(counts),
-        share_in_band=counts.get(Verdict.IN_BAND.value, 0) / judged if judged else None,
-        worst_pull=worst.pull.number if worst is not None else None,
-        worst_margin=_float(margin),
-        average_length=_average(pulls, Direction.LENGTH),
-        average_cross=_average(pulls, Direction.CROSS),
-        fall_back=float(state.loss.expected.inches) if state.loss is not None else None,
-        bites=sum(len(each.record.readings) for each in made) / len(made) if made else None,
-    ), tuple(_pull(each) for each in pulls)
+        share_in_band=counts[Verdict.IN_BAND.value] / judged if judged else None,
+        worst_pull=exact.worst[0] if exact.worst is not None else None,
+        worst_margin=exact_float(exact.worst[1] if exact.worst is not None else None),
+        average_length=exact_float(exact.length),
+        average_cross=exact_float(exact.cross),
+        fall_back=float(exact.loss.expected.inches) if exact.loss is not None else None,
+        bites=sum(bites) / len(bites) if bites else None,
+    ), tuple(pulls)
 
 
 def _kind(state: State, cover: Cover) -> str:
@@ -192,9 +218,9 @@ def vouch(figure: Figure | None) -> str:
     return "maker's figure" if figure.from_maker else "default figure"
 
 
-def _average(pulls: Sequence[PullSummary], direction: Direction) -> float | None:
+def _average(pulls: Sequence[PullSummary], direction: Direction) -> Fraction | None:
     made = [each.percent for each in pulls if each.pull.direction is direction and each.percent is not None]
-    return float(sum(made, Fraction(0)) / len(made)) if made else None
+    return sum(made, Fraction(0)) / len(made) if made else None
 
 
 def _pull(each: PullSummary) -> PullFacts:
@@ -205,9 +231,9 @@ def _pull(each: PullSummary) -> PullFacts:
         direction=pull.direction.value,
         span_in=float(pull.span.inches),
         mark=each.mark,
-        percent=_float(each.percent),
+        percent=exact_float(each.percent),
         measured=outcome.measured if outcome is not None else None,
-        margin=_float(margin_of(each)),
+        margin=exact_float(margin_of(each)),
         fall_back=None if record.fall_back is None else float(percent(record.fall_back, pull.span)),
         bites=len(record.readings),
         skipped=record.skipped or None,
@@ -215,5 +241,6 @@ def _pull(each: PullSummary) -> PullFacts:
     )
 
 
-def _float(value: Fraction | None) -> float | None:
+def exact_float(value: Fraction | None) -> float | None:
+    """For a table: the nearest float."""
     return None if value is None else float(value)

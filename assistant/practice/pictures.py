@@ -10,6 +10,8 @@ import sys
 import tempfile
 from pathlib import Path
 
+from assistant.practice.chromium import Chromium
+
 _PAGE = """<meta charset="utf-8"><style>
 body {{ margin: 0; background: #101418; color: #f2f2f2; font: 20px/1.4 monospace; }}
 pre {{ margin: 28px 36px; white-space: pre-wrap; }} b {{ color: #f0e442; }} i {{ color: #56b4e9; font-style: normal; }}
@@ -39,10 +41,36 @@ def photograph(page: Path, picture: Path, width: int, height: int) -> None:
         subprocess.run([*command, page.resolve().as_uri()], check=True, stderr=subprocess.DEVNULL)
 
 
+def report_pictures(report: Path, out: Path) -> None:
+    """The report as it is seen: top light and dark, a pull's history, the charts, a telephone."""
+    browser = Chromium()
+    link = report.resolve().as_uri()
+    for name, size, scheme, act in _VIEWS:
+        page = browser.page("about:blank", *size)
+        page.call("Emulation.setEmulatedMedia", features=[{"name": "prefers-color-scheme", "value": scheme}])
+        page.call("Page.navigate", url=link)
+        page.wait("document.readyState == 'complete' && document.querySelectorAll('main').length == 1")
+        page.js(act)
+        page.picture(out / f"{name}.png")
+    browser.close()
+
+
+_CHARTS = "document.querySelectorAll('h2').forEach(h => h.innerText.startsWith('Evenness') && h.scrollIntoView())"
+_HISTORY = "document.querySelector('.drawing').scrollIntoView(); document.querySelector('#at-4').click()"
+_VIEWS = (
+    ("report", (1280, 1700), "light", ""),
+    ("report_dark", (1280, 1700), "dark", ""),
+    ("report_history", (1280, 900), "light", _HISTORY),
+    ("report_charts", (1280, 1700), "light", _CHARTS),
+    ("report_phone", (380, 800), "light", ""),
+)
+"""Name, window, colours, and what is done in the page before it is pictured."""
+
+
 if __name__ == "__main__":
     report, printout, out = map(Path, sys.argv[1:])
     with tempfile.TemporaryDirectory() as folder:
         page = Path(folder, "session.html")
         page.write_text(session_page(printout.read_text(encoding="utf-8")), encoding="utf-8")
         photograph(page, out / "session.png", 1000, 1620)
-    photograph(report, out / "report.png", 1280, 1700)
+    report_pictures(report, out)

@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
 from math import hypot
 
 from assistant.core import outline
@@ -24,6 +26,9 @@ _SHORTEST = 20.0
 _LABEL = 24.0
 """Labels stand at least so far apart."""
 _MARK_OUT, _NUMBER_OUT, _NAME_OUT, _NAME_OUT_FREE = 22.0, 48.0, 84.0, 28.0
+
+TOUCH = 53.0
+"""24 px of a room's drawing on a telephone 380 px wide (WCAG 2.2, 2.5.8)."""
 
 Point = tuple[float, float]
 
@@ -73,6 +78,12 @@ class PlanDrawing:
     """The start corner."""
     arrows: tuple[Arrow, ...]
     names: tuple[WallName, ...]
+
+    @cached_property
+    def touch(self) -> float:
+        """How wide a mark is to the finger: as far as the nearest two are apart, at most TOUCH."""
+        marks = [each.mark_at for each in self.arrows]
+        return round(min([hypot(x - u, y - v) for (x, y), (u, v) in combinations(marks, 2)] + [TOUCH]), 2)
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """The job summary as plain values for programs."""
 
+from dataclasses import asdict
 from fractions import Fraction
 from typing import Any
 
@@ -78,6 +79,7 @@ def _course(summary: JobSummary) -> dict[str, Any]:
             for each in summary.timeline
         ],
         "clock_jumps": [{"row": each.seq, "seconds": each.seconds} for each in summary.clock_jumps],
+        "hearing": {**asdict(summary.tally), "doubtful": summary.tally.doubtful},
         "heard": [
             {
                 "row": each.row.seq,
@@ -136,6 +138,10 @@ def _pull(each: PullSummary, summary: JobSummary) -> dict[str, Any]:
         "verdict": each.mark,
         "skipped": record.skipped or None,
         "notes": list(record.notes),
+        "history": [
+            {"row": each.row.seq, "wall": each.row.wall, "heard": each.heard or None, "told": each.told}
+            for each in summary.histories.get(pull.number, ())
+        ],
     }
 
 

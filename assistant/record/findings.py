@@ -10,7 +10,8 @@ from assistant.core.band import Verdict
 from assistant.core.length import Length, System, inches, tape
 from assistant.core.plan import Pull
 from assistant.core.record import PullRecord
-from assistant.record.telling import number, tell, words
+from assistant.record.figures import number, words
+from assistant.record.telling import tell
 from assistant.record.walk import Step
 
 

@@ -4,8 +4,9 @@ from assistant.core.length import tape
 from assistant.core.plan import Plan
 from assistant.record import marks
 from assistant.record.drawing import draw_plan
+from assistant.record.figures import words
 from assistant.record.report import templates
-from assistant.record.telling import wall_name, words
+from assistant.record.telling import wall_name
 
 
 def plan_svg(plan: Plan) -> str:

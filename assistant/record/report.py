@@ -36,8 +36,8 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     # Own text, not the job's: the only thing that goes in unescaped.
-    found.globals["style"] = Markup((_TEMPLATES / "style.css").read_text(encoding="utf-8"))
-    found.globals["sheet_style"] = Markup((_TEMPLATES / "sheet.css").read_text(encoding="utf-8"))
+    for name in ("drawing", "style", "sheet"):
+        found.globals[f"{name}_css"] = Markup((_TEMPLATES / f"{name}.css").read_text(encoding="utf-8"))
     found.globals["blank"] = _blank
     return found
 

@@ -8,10 +8,11 @@ from assistant.core.length import tape
 from assistant.exits import Exit, Refusal
 from assistant.record import marks
 from assistant.record.code import Match, check_code, read_code
+from assistant.record.figures import number
 from assistant.record.reading import Reading, read_job
 from assistant.record.report import write_csv, write_json, write_report, write_sheet
 from assistant.record.summary import JobSummary, summarise
-from assistant.record.telling import asked, number
+from assistant.record.telling import asked
 
 SUFFIX = ".job"
 """Job files of a folder are known by it."""
@@ -123,6 +124,9 @@ def _lines(path: Path, summary: JobSummary) -> list[str]:
     lines.append(f"pulls      {counts or 'none'}")
     noted = (f"{name_of(each.kind)} {each.shown}" for each in summary.conditions if each.noted is not None)
     lines.append(f"conditions {', '.join(noted) or 'none recorded'}")
+    if summary.tally.spoken:
+        doubtful = f"at most {summary.tally.doubtful} of {summary.tally.spoken} utterances misheard or taken back"
+        lines.append(f"hearing    {doubtful}")
     lines += [f"caution    {each.text} ({each.source})" for each in summary.cautions]
     lines += [f"exception  {_where(each.pulls)}{each.kind}: {each.text}" for each in summary.findings]
     lines.append(f"job code   {summary.code}{'' if summary.finished else ' (so far: the job was not closed)'}")

@@ -2,12 +2,12 @@
 
 from typing import Any
 
+from assistant.record.figures import words
 from assistant.record.summary import JobSummary
-from assistant.record.telling import words
 from assistant.record.view import view
 
 NOT_RECORDED = "not recorded"
-BY_HAND = ("Site and room", "Carpet: maker, style, lot", "Installer and helper", "Seams, if any")
+BY_HAND = ("Site and room", "Carpet: maker, style, lot", "Helper", "Seams, if any")
 """What no session asks for: there is a line to write it on."""
 _MOST_ROWS = 27
 """Pulls that fit below each other; more go side by side."""
@@ -33,6 +33,8 @@ def _facts(summary: JobSummary, seen: dict[str, Any]) -> list[tuple[str, str]]:
     lay, corner = summary.lay, summary.corner
     return [
         ("Date and time", seen["when"]),
+        ("Crew", summary.crew or NOT_RECORDED),
+        ("Installer", summary.person or NOT_RECORDED),
         ("Room", seen["room"]),
         ("Construction", words(summary.construction.value) if summary.construction is not None else NOT_RECORDED),
         ("Carpet's length runs", words(lay.value) if lay is not None else NOT_RECORDED),

@@ -1,6 +1,6 @@
 """One job as a value: everything the report, the table and the JSON say. Pure."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -22,7 +22,9 @@ from assistant.record.clock import ClockJump, clock_jumps
 from assistant.record.code import job_code, sealed
 from assistant.record.crew import crew_of
 from assistant.record.findings import Finding
+from assistant.record.history import Moment, histories
 from assistant.record.room_rows import room_cautions, room_rows
+from assistant.record.tally import Tally, tally
 from assistant.record.telling import noted, tell
 from assistant.record.timeline import Stretch, timeline
 from assistant.record.walk import Step, Walk, walk
@@ -163,6 +165,10 @@ class JobSummary:
     timeline: tuple[Stretch, ...]
     clock_jumps: tuple[ClockJump, ...]
     heard: tuple[Heard, ...]
+    tally: Tally
+    """How often the recogniser may have been wrong."""
+    histories: Mapping[int, tuple[Moment, ...]]
+    """What happened at each pull, by number; nothing for one that was never come to."""
 
     @property
     def practice(self) -> bool:
@@ -204,18 +210,18 @@ def count(pulls: Sequence[PullSummary]) -> dict[str, int]:
     return found
 
 
-_WORST_FIRST = (Verdict.SHORT.value, NOT_MADE, Verdict.OVER.value, Verdict.NONE.value, Verdict.IN_BAND.value, SKIPPED)
+WORST_FIRST = (Verdict.SHORT.value, NOT_MADE, Verdict.OVER.value, Verdict.NONE.value, Verdict.IN_BAND.value, SKIPPED)
 
 
 def worst_mark(counts: dict[str, int]) -> str:
     """The gravest mark that occurs."""
-    return next((each for each in _WORST_FIRST if counts.get(each)), NOT_MADE)
+    return next((each for each in WORST_FIRST if counts.get(each)), NOT_MADE)
 
 
 def worst_of(pulls: Sequence[PullSummary]) -> PullSummary | None:
     """The pull furthest short, else furthest over, else with the least room to a limit; None without a verdict."""
     judged = [(each.mark, margin, each) for each in pulls if (margin := margin_of(each)) is not None]
-    return min(judged, key=lambda each: (_WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
+    return min(judged, key=lambda each: (WORST_FIRST.index(each[0]), each[1]))[2] if judged else None
 
 
 def margin_of(each: PullSummary) -> Fraction | None:
@@ -231,6 +237,7 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
     """The summary of a job's rows; `damage` is what reading the file found."""
     gone = walk(rows)
     state, seal = gone.state, sealed(rows)
+    system = state.system or System.IMPERIAL
     pulls = pulls_of(state)
     begun = [each for each in gone.steps if isinstance(each.event, ev.Started)]
     crew, person = crew_of([each.event for each in begun])
@@ -264,7 +271,9 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
         cautions=given,
         timeline=timeline(gone.steps),
         clock_jumps=clock_jumps(rows),
-        heard=_heard(gone.steps, state.system or System.IMPERIAL),
+        heard=_heard(gone.steps, system),
+        tally=tally(gone.steps),
+        histories=histories(gone.steps, system),
     )
 
 

@@ -1,6 +1,8 @@
 """One event in a few plain words, for the report."""
 
+from collections.abc import Callable
 from fractions import Fraction
+from typing import Any
 
 from assistant.core import events as ev
 from assistant.core.band import Figure
@@ -9,31 +11,9 @@ from assistant.core.floor import Opening
 from assistant.core.length import ZERO, Length, System, system_of, tape
 from assistant.core.meaning import Quantity
 from assistant.core.pull import Pull
+from assistant.record.figures import number, words
 
-_BARE: dict[type, str] = {
-    ev.OutlineBegun: "wall by wall",
-    ev.Slipped: "the head slipped",
-    ev.Hooked: "hooked",
-    ev.SkipAsked: "skip asked",
-    ev.Confirmed: "confirmed",
-    ev.Rejected: "rejected",
-    ev.Scratched: "scratched",
-    ev.Paused: "paused",
-    ev.Resumed: "resumed",
-    ev.JobFinished: "job finished",
-}
-"""Events that carry nothing."""
 _UNITS = {"in": "in", "mm": "mm", "pct": "%", "F": "°F", "C": "°C", "h": "h", "pH": ""}
-
-
-def words(key: str) -> str:
-    """A key as words: 'no_strip' -> 'no strip'."""
-    return key.replace("_", " ")
-
-
-def number(value: Fraction, places: int = 2) -> str:
-    """A figure for the eye: '1.06', '45'."""
-    return f"{float(value):.{places}f}".rstrip("0").rstrip(".") if places else str(round(value))
 
 
 def quantity(value: Quantity | None) -> str:
@@ -70,51 +50,8 @@ def asked(value: Figure | None, pattern: Fraction) -> str:
 
 def tell(event: ev.Event, system: System) -> str:
     """What an event did; '' for those that say nothing by themselves."""
-    return _setting(event) or _room(event) or _carpet(event) or _pulling(event, system) or _talking(event, system)
-
-
-def _long(length: Length | None, system: System, manner: str = "") -> str:
-    return "skipped" if length is None else f"{tape(length, system)} {manner}".rstrip()
-
-
-def _setting(event: ev.Event) -> str:
-    match event:
-        case ev.JobNamed(digits):
-            return f"job {digits}"
-        case ev.ConstructionChosen(construction):
-            return f"carpet: {words(construction.value)}"
-        case ev.SideSet(axis, length, own):
-            return f"side {words(axis.value)}: {_long(length, own)}"
-        case ev.SidesSet(length, width, own):
-            return f"room {_long(length, own)} by {_long(width, own)}"
-        case ev.CornerChosen(corner):
-            return f"start corner {words(corner.value)}"
-        case ev.LayChosen(axis):
-            return f"carpet length {words(axis.value)}"
-        case ev.PassBegun(which):
-            return f"pass {which} begun"
-    return ""
-
-
-def _room(event: ev.Event) -> str:
-    match event:
-        case ev.WallSet(length, turn, own):
-            return f"wall {_long(length, own)}, {_turn(turn)}"
-        case ev.WallMended(wall, length, own):
-            return f"wall {wall} measured again: {_long(length, own)}"
-        case ev.OutlineClosed(off, own):
-            return f"outline closed, {_long(off, own)} off"
-        case ev.SecondSideSet(which, length, own):
-            return f"{which.value} wall: {_long(length, own)}"
-        case ev.DiagonalSet(length, own):
-            return f"diagonal: {_long(length, own)}"
-        case ev.SquareSettled(how):
-            return {"square": "square, as said", "measured": "square: measured"}.get(how, "square: not checked")
-        case ev.OpeningSet(given, own, side):
-            return opening(given, own, side)
-        case ev.OpeningsSettled(how):
-            return "openings: not recorded" if how == "skipped" else "openings told"
-    return ""
+    told = _TOLD.get(type(event), "")
+    return told if isinstance(told, str) else told(event, system)
 
 
 _TAILS = {
@@ -148,52 +85,60 @@ def _turn(degrees: Fraction) -> str:
     return f"turn {side}" if abs(degrees) == 90 else f"bear {side} {number(abs(degrees))} degrees"
 
 
-def _carpet(event: ev.Event) -> str:
-    match event:
-        case ev.FigureSet(direction, given):
-            return f"maker's figure, {direction.value}: {figure(given)}"
-        case ev.PatternSet(direction, share):
-            return f"on top, {direction.value}: {points(share)}"
-        case ev.ConditionNoted(kind, said):
-            return f"{name_of(kind)}: {quantity(said)}"
-        case ev.ConditionWorded(kind, word):
-            return f"{name_of(kind)}: {words(word)}"
-        case ev.ConditionsSkipped(kinds):
-            return f"not recorded: {', '.join(map(name_of, kinds))}"
-    return ""
+def _long(length: Length | None, system: System, manner: str = "") -> str:
+    return "skipped" if length is None else f"{tape(length, system)} {manner}".rstrip()
 
 
-def _pulling(event: ev.Event, system: System) -> str:
-    match event:
-        case ev.HeadSet(distance):
-            return f"head {_long(distance, system)} off the wall"
-        case ev.ReadingTaken(moved, manner):
-            return f"reading {_long(moved, system, manner)}"
-        case ev.HoldTaken(moved, manner):
-            return f"hold reading {_long(moved, system, manner)}"
-        case ev.PullSkipped(reason):
-            return f"skipped: {words(reason)}"
-        case ev.PullReopened(which):
-            return f"pull {which} again"
-        case ev.NoteMade(kind):
-            return f"note: {words(kind)}"
-    return ""
+_SQUARE = {"square": "square, as said", "measured": "square: measured"}
+_MISSED = {"noinput": "nothing heard", "nomatch": "not understood"}
 
-
-def _talking(event: ev.Event, system: System) -> str:
-    match event:
-        case ev.Proposed(held, why):
-            return f"asked back: {tell(held, system)} ({words(why)})"
-        case ev.Offered(choices):
-            return f"asked which: {', or '.join(each.text for each in choices)}"
-        case ev.Chosen(which):
-            return f"chosen: number {which}" if which else "chosen: neither"
-        case ev.Missed(kind):
-            return {"noinput": "nothing heard", "nomatch": "not understood"}.get(kind, kind)
-        case ev.Refused(why):
-            return f"refused: {words(why)}"
-        case ev.VoiceChanged(how):
-            return f"voice {how}"
-        case ev.Unknown(kind, _):
-            return f"unknown kind '{kind}', kept"
-    return _BARE.get(type(event), "")
+_TOLD: dict[type, str | Callable[[Any, System], str]] = {
+    # The job and its carpet.
+    ev.JobNamed: lambda it, _: f"job {it.digits}",
+    ev.ConstructionChosen: lambda it, _: f"carpet: {words(it.construction.value)}",
+    ev.FigureSet: lambda it, _: f"maker's figure, {it.direction.value}: {figure(it.figure)}",
+    ev.PatternSet: lambda it, _: f"on top, {it.direction.value}: {points(it.points)}",
+    ev.ConditionNoted: lambda it, _: f"{name_of(it.kind)}: {quantity(it.quantity)}",
+    ev.ConditionWorded: lambda it, _: f"{name_of(it.kind)}: {words(it.word)}",
+    ev.ConditionsSkipped: lambda it, _: f"not recorded: {', '.join(map(name_of, it.kinds))}",
+    # The room; what was measured carries the tape it was measured on.
+    ev.SideSet: lambda it, _: f"side {words(it.axis.value)}: {_long(it.length, it.system)}",
+    ev.SidesSet: lambda it, _: f"room {_long(it.length, it.system)} by {_long(it.width, it.system)}",
+    ev.OutlineBegun: "wall by wall",
+    ev.WallSet: lambda it, _: f"wall {_long(it.length, it.system)}, {_turn(it.turn)}",
+    ev.WallMended: lambda it, _: f"wall {it.wall} measured again: {_long(it.length, it.system)}",
+    ev.OutlineClosed: lambda it, _: f"outline closed, {_long(it.off, it.system)} off",
+    ev.SecondSideSet: lambda it, _: f"{it.wall.value} wall: {_long(it.length, it.system)}",
+    ev.DiagonalSet: lambda it, _: f"diagonal: {_long(it.length, it.system)}",
+    ev.SquareSettled: lambda it, _: _SQUARE.get(it.how, "square: not checked"),
+    ev.OpeningSet: lambda it, _: opening(it.opening, it.system, it.side),
+    ev.OpeningsSettled: lambda it, _: "openings: not recorded" if it.how == "skipped" else "openings told",
+    ev.CornerChosen: lambda it, _: f"start corner {words(it.corner.value)}",
+    ev.LayChosen: lambda it, _: f"carpet length {words(it.axis.value)}",
+    # Pulling.
+    ev.PassBegun: lambda it, _: f"pass {it.number} begun",
+    ev.HeadSet: lambda it, system: f"head {_long(it.distance, system)} off the wall",
+    ev.ReadingTaken: lambda it, system: f"reading {_long(it.moved, system, it.manner)}",
+    ev.Slipped: "the head slipped",
+    ev.Hooked: "hooked",
+    ev.HoldTaken: lambda it, system: f"hold reading {_long(it.moved, system, it.manner)}",
+    ev.SkipAsked: "skip asked",
+    ev.PullSkipped: lambda it, _: f"skipped: {words(it.reason)}",
+    ev.PullReopened: lambda it, _: f"pull {it.number} again",
+    ev.NoteMade: lambda it, _: f"note: {words(it.kind)}",
+    # Talk.
+    ev.Proposed: lambda it, system: f"asked back: {tell(it.event, system)} ({words(it.why)})",
+    ev.Offered: lambda it, _: f"asked which: {', or '.join(each.text for each in it.choices)}",
+    ev.Chosen: lambda it, _: f"chosen: number {it.number}" if it.number else "chosen: neither",
+    ev.Confirmed: "confirmed",
+    ev.Rejected: "rejected",
+    ev.Scratched: "scratched",
+    ev.Missed: lambda it, _: _MISSED.get(it.kind, it.kind),
+    ev.Refused: lambda it, _: f"refused: {words(it.why)}",
+    ev.Paused: "paused",
+    ev.Resumed: "resumed",
+    ev.VoiceChanged: lambda it, _: f"voice {it.how}",
+    ev.JobFinished: "job finished",
+    ev.Unknown: lambda it, _: f"unknown kind '{it.kind}', kept",
+}
+"""What each kind of event tells; those not named say nothing by themselves."""

@@ -11,9 +11,9 @@ from assistant.exits import Exit, one_line
 from assistant.record.audit import Audit
 from assistant.record.chain import START
 from assistant.record.code import Match, check_code, code_of, read_code, sealed
+from assistant.record.figures import day_and_time, duration
 from assistant.record.reading import Scan, scan_job
 from assistant.record.sound import Sounds, remove_sounds, sound_folders, sounds_of
-from assistant.record.view import day_and_time, duration
 
 PROVES = (
     "proves: the rows fit each other; one changed or taken out from the middle would have been found",

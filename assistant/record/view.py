@@ -9,15 +9,20 @@ from assistant.core.record import Reading
 from assistant.record import marks
 from assistant.record.cautions import safety_cautions
 from assistant.record.chart import CHART_WIDTH, chart_scale, draw_chart
-from assistant.record.clock import moment
+from assistant.record.clock import ClockJump
+from assistant.record.course import evenness, hearing, hooking, total_time
 from assistant.record.drawing import draw_plan
+from assistant.record.figures import clock_time, day_and_time, duration, number, percent_text, tape_or_dash, words
+from assistant.record.glance import VOUCH, tiles
 from assistant.record.limits import LIMITS
 from assistant.record.summary import ConditionSummary, DirectionSummary, JobSummary, PullSummary
-from assistant.record.telling import asked, number, placing, wall_name, words
+from assistant.record.telling import asked, placing, wall_name
+from assistant.record.time_strip import IDLE, time_strip
+from assistant.record.time_strip import WIDTH as STRIP_WIDTH
+from assistant.record.vouched import vouched
 
 CORRECTIONS = ("refused", "misheard", "scratched", "rejected", "reopened", "slipped")
 """Findings shown under 'corrections'; the others are exceptions of the work itself."""
-_VOUCH = {"maker": "carpet maker", "default": "default, no maker's figure given", "none": "nobody"}
 
 
 def view(summary: JobSummary) -> dict[str, Any]:
@@ -32,10 +37,12 @@ def view(summary: JobSummary) -> dict[str, Any]:
         "code_words": " ".join(each for each in summary.code.split() if not each.isdigit()),
         "code_digits": " ".join(each for each in summary.code.split() if each.isdigit()),
         "when": _when(summary),
-        "facts": _facts(summary),
+        "tiles": tiles(summary),
+        "worked": _worked(summary),
         "plan": draw_plan(summary.plan, _marks(summary)) if summary.plan is not None else None,
         "room": _room(summary),
-        "fall_back": _tape(summary.loss.expected if summary.loss is not None else None, summary),
+        "evenness": evenness(summary),
+        "hooking": hooking(summary),
         "directions": [_direction(each, summary) for each in summary.directions],
         "pulls": [_pull(each, summary, full) for each in summary.pulls],
         "chart_width": CHART_WIDTH,
@@ -43,8 +50,13 @@ def view(summary: JobSummary) -> dict[str, Any]:
         "exceptions": exceptions,
         "corrections": [each for each in summary.findings if each.kind in CORRECTIONS],
         "conditions": [_condition(each) for each in summary.conditions],
+        "vouched": vouched(summary),
         "stretches": [_stretch(each.what, each.begin, each.seconds, summary) for each in summary.timeline],
-        "jumps": summary.clock_jumps,
+        "strip": time_strip(summary.timeline),
+        "strip_width": STRIP_WIDTH,
+        "total_time": total_time(summary.timeline),
+        "jumps": list(map(_jump, summary.clock_jumps)),
+        "hearing": hearing(summary.tally),
         "heard": [(clock_time(each.row.wall), each) for each in summary.heard],
         "safety": safety_cautions(),
         "words": words,
@@ -57,36 +69,16 @@ def _marks(summary: JobSummary) -> dict[int, str]:
     return {each.pull.number: each.mark for each in summary.pulls}
 
 
-def clock_time(wall: str) -> str:
-    """The time of day of a row, to the second; the text itself where it is no time."""
-    found = moment(wall)
-    return found.strftime("%H:%M:%S") if found is not None else wall
-
-
-def day_and_time(wall: str) -> str:
-    """Date and time of a row: '2026-03-17 08:05'."""
-    found = moment(wall)
-    return found.strftime("%Y-%m-%d %H:%M") if found is not None else wall
-
-
-def duration(seconds: float | None) -> str:
-    """'1 h 04 min', '3 min 20 s', '6 s'; 'unknown' where the clocks cannot tell."""
-    if seconds is None or seconds < 0:
-        return "unknown"
-    minutes, rest = divmod(round(seconds), 60)
-    hours, left = divmod(minutes, 60)
-    if hours:
-        return f"{hours} h {left:02d} min"
-    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
-
-
-def percent_text(value: Fraction | None) -> str:
-    """'1.06 %' or a dash."""
-    return "–" if value is None else f"{float(value):.2f} %"
-
-
 def _tape(length: Length | None, summary: JobSummary) -> str:
-    return "–" if length is None else tape(length, summary.system)
+    return tape_or_dash(length, summary.system)
+
+
+def _jump(each: ClockJump) -> str:
+    """'jumped forward by 1 h 00 min before row 119'."""
+    if not each.seconds:
+        return f"cannot be read in row {each.seq}"
+    way = "forward" if each.seconds > 0 else "back"
+    return f"jumped {way} by {duration(abs(each.seconds))} before row {each.seq}"
 
 
 def _when(summary: JobSummary) -> str:
@@ -97,27 +89,14 @@ def _when(summary: JobSummary) -> str:
     return f"{day_and_time(summary.started[0].wall)} to {ends}, {sessions} session{'s' if sessions > 1 else ''}"
 
 
+def _worked(summary: JobSummary) -> str:
+    """'crew North, Ann'; '' where the settings named nobody."""
+    return ", ".join(filter(None, (f"crew {summary.crew}" if summary.crew else "", summary.person)))
+
+
 def _room(summary: JobSummary) -> str:
     room = summary.room
     return f"{_tape(room.length, summary)} × {_tape(room.width, summary)}" if room is not None else "not recorded"
-
-
-def _facts(summary: JobSummary) -> list[tuple[str, str, str]]:
-    """The tiles at the top: name, figure, remark."""
-    made = [each for each in summary.pulls if each.outcome is not None]
-    share = summary.share_in_band
-    in_band = summary.counts.get("in band", 0)
-    worst = summary.worst
-    tiles = [("Pulls in band", f"{in_band} of {len(made)}", f"{round(share * 100)} %")] if share is not None else []
-    if share is None:
-        tiles = [("Pulls made", f"{len(made)} of {len(summary.pulls)}", "no verdict")]
-    for each in summary.directions:
-        wanted = f"asked: {asked(each.figure, each.pattern)}"
-        tiles.append((f"{each.direction.value.capitalize()}, average", percent_text(each.average), wanted))
-    if worst is not None:
-        how = "estimated" if worst.estimated else "measured"
-        tiles.append((f"Worst: pull {worst.pull.number}", percent_text(worst.percent), f"{worst.mark}, {how}"))
-    return tiles
 
 
 def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, str]:
@@ -127,7 +106,7 @@ def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, str]:
         "mark": each.mark,
         "span": " to ".join(dict.fromkeys(_tape(span, summary) for span in each.spans or (None,))),
         "figure": asked(each.figure, each.pattern),
-        "vouch": _VOUCH[each.vouch],
+        "vouch": VOUCH[each.vouch],
         "average": percent_text(each.average),
         "counts": counts or "no pulls",
     }
@@ -154,6 +133,10 @@ def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]
         "mark": each.mark,
         "remark": "; ".join(filter(None, (*placing(pull), words(record.skipped), *map(words, record.notes)))),
         "chart": draw_chart(each, full),
+        "history": [
+            (clock_time(moment.row.wall), moment.heard, moment.told)
+            for moment in summary.histories.get(pull.number, ())
+        ],
     }
 
 
@@ -188,5 +171,5 @@ def _stretch(what: str, begin: str, seconds: float | None, summary: JobSummary) 
         "begin": clock_time(begin),
         "duration": duration(seconds),
         "share": round(max(0.0, share) * 100, 1),
-        "idle": what in ("pause", "stopped"),
+        "idle": what in IDLE,
     }

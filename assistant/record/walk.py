@@ -25,11 +25,18 @@ class Step:
     after: State
     undone: ev.Event | None = None
     """What a 'scratch that' took back, or what a 'no' turned down."""
+    undone_row: int | None = None
+    """Number of the row in which that was first told."""
 
     @property
     def pull(self) -> int | None:
-        """Number of the pull that was at hand; None before the plan and after the last one."""
-        return self.before.pull.number if self.before.pull is not None else None
+        """Number of the pull concerned; None before the plan and after the last one.
+
+        The one at hand; for 'go back' the one taken up again, for 'scratch that' the one it goes back to.
+        """
+        goes_back = isinstance(self.event, ev.PullReopened | ev.Scratched)
+        pull = self.after.pull if goes_back else self.before.pull
+        return pull.number if pull is not None else None
 
 
 @dataclass(frozen=True)
@@ -46,7 +53,7 @@ class Walk:
 def walk(rows: Sequence[Row]) -> Walk:
     """Fold the rows one by one. Rows that are no events are kept as unknown; an impossible event ends the walk."""
     steps: list[Step] = []
-    changes: list[ev.Event] = []
+    changes = _Changes()
     state = State()
     trouble = ""
     for row in rows:
@@ -55,8 +62,8 @@ def walk(rows: Sequence[Row]) -> Walk:
         next_one = after(state, event)
         if next_one is None:
             return Walk(tuple(steps), state, f"row {row.seq} ({row.kind}) cannot follow the rows before it")
-        steps.append(Step(row, event, state, next_one, _undone(state, event, changes)))
-        _note_change(state, next_one, event, changes)
+        steps.append(Step(row, event, state, next_one, *changes.undone(state, event)))
+        changes.note(state, next_one, event, row.seq)
         state = next_one
     return Walk(tuple(steps), state, trouble)
 
@@ -83,17 +90,26 @@ def _event(row: Row) -> tuple[ev.Event, str]:
         return ev.Unknown(row.kind, row.payload), error.line
 
 
-def _undone(state: State, event: ev.Event, changes: list[ev.Event]) -> ev.Event | None:
-    if isinstance(event, ev.Rejected):
-        return state.proposed
-    if isinstance(event, ev.Scratched) and state.before is not None and changes:
-        return changes.pop()
-    return None
+class _Changes:
+    """The stack of changes that 'scratch that' goes back through, as the fold keeps it, each with its row."""
 
+    def __init__(self) -> None:
+        self._made: list[tuple[ev.Event, int]] = []
+        self._proposed_in = 0
 
-def _note_change(state: State, after: State, event: ev.Event, changes: list[ev.Event]) -> None:
-    """The stack of changes that 'scratch that' goes back through, as the fold does."""
-    if isinstance(event, ev.Scratched) or after.before is state.before:
-        return
-    held = state.proposed if isinstance(event, ev.Confirmed) else None
-    changes.append(held or event)
+    def undone(self, state: State, event: ev.Event) -> tuple[ev.Event | None, int | None]:
+        """What `event` takes back or turns down, and the row it was told in."""
+        if isinstance(event, ev.Rejected) and state.proposed is not None:
+            return state.proposed, self._proposed_in
+        if isinstance(event, ev.Scratched) and state.before is not None and self._made:
+            return self._made.pop()
+        return None, None
+
+    def note(self, state: State, after: State, event: ev.Event, row: int) -> None:
+        """Keep what `event` changed."""
+        if isinstance(event, ev.Proposed):
+            self._proposed_in = row
+        if isinstance(event, ev.Scratched) or after.before is state.before:
+            return
+        held = state.proposed if isinstance(event, ev.Confirmed) else None
+        self._made.append((event, row) if held is None else (held, self._proposed_in))

@@ -24,15 +24,26 @@ from assistant.record.cautions import safety_cautions
 from assistant.record.chart import CHART_WIDTH, draw_chart
 from assistant.record.drawing import MARGIN, Arrow, PlanDrawing
 from assistant.record.drawing import draw_plan as draw
-from assistant.record.report import cell, render_csv, render_html, render_json, write_csv, write_json, write_report
+from assistant.record.figures import clock_time, day_and_time, duration
+from assistant.record.report import (
+    cell,
+    render_csv,
+    render_html,
+    render_json,
+    render_sheet,
+    write_csv,
+    write_json,
+    write_report,
+)
 from assistant.record.summary import JobSummary, summarise
-from assistant.record.view import clock_time, day_and_time, duration
 from tests.record import scenario
+from tests.record.report_browser import contrast
 from tests.record.test_summary import reading_all
 
 WHOLE = summarise(scenario.rows())
 PAGE = render_html(WHOLE)
-STYLE = (Path(__file__).parents[2] / "assistant/record/templates/style.css").read_text(encoding="utf-8")
+TEMPLATES = Path(__file__).parents[2] / "assistant/record/templates"
+STYLE = "".join((TEMPLATES / f"{name}.css").read_text(encoding="utf-8") for name in ("drawing", "style"))
 VOID = {"meta", "link", "br", "img", "input", "hr"}
 HOSTILE = "<script>alert(1)</script>\"'&{{7*7}}"
 
@@ -90,10 +101,12 @@ def test_tags_are_balanced() -> None:
 
 def test_nothing_is_fetched_and_nothing_runs() -> None:
     names = {tag for tag, _ in FOUND.tags}
-    assert not names & {"script", "link", "img", "iframe", "object", "embed", "form", "a", "base", "font"}
-    assert not re.search(r"https?:|//[a-z]|@import|url\(", PAGE)
+    assert not names & {"script", "link", "img", "iframe", "object", "embed", "form", "base", "font"}
+    assert not re.search(r"https?:|//[a-z]|@import|url\((?!#)", PAGE)
     assert not [name for _, attrs in FOUND.tags for name in attrs if name.startswith("on")]
-    assert all((each["href"] or "").startswith("#") for each in FOUND.all("use"))
+    ids = {each["id"] for _, each in FOUND.tags if each.get("id")}
+    assert {(each["href"] or "")[1:] for tag in ("use", "a") for each in FOUND.all(tag)} <= ids
+    assert all((each["href"] or "").startswith("#") for tag in ("use", "a") for each in FOUND.all(tag))
     assert "default-src 'none'" in PAGE
 
 
@@ -121,6 +134,7 @@ def test_the_top_says_it_all() -> None:
 def test_every_section_is_there() -> None:
     for heading in (
         *("Every pull, where it was made", "By direction", "Pull by pull", "Exceptions"),
+        *("Evenness between neighbours", "What hooking lost, and bites", "How often the recogniser was wrong"),
         *("Conditions against the published limits", "Time", "Corrections", "What was heard", "Cautions"),
         "What this proves and what it does not",
     ):
@@ -142,7 +156,9 @@ def test_every_pull_has_its_row_arrow_and_chart() -> None:
     charts = [each["aria-label"] or "" for each in FOUND.all("svg") if each.get("class") == "chart"]
     assert len(charts) == 18 and charts[15].startswith("Pull 16: 0.93 %, band 1 1/2 in to 2 3/16 in, short")
     assert PAGE.count('class="arrow"') == 18
-    rows = re.findall(r'<th scope="row" class="number">(\d+)</th>', PAGE)
+    rows = re.findall(
+        r'<th scope="row" class="number"><a href="#pull-(\d+)" aria-label="Pull \1: history">\1</a>', PAGE
+    )
     assert [int(each) for each in rows] == list(range(1, 19))
 
 
@@ -165,21 +181,14 @@ def test_tables_have_captions_and_scopes_and_drawings_have_words() -> None:
     assert '<html lang="en">' in PAGE
 
 
-def luminance(colour: str) -> float:
-    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    linear = [each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(one: str, two: str) -> float:
-    light, dark = sorted((luminance(one), luminance(two)), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
+def rgb(colour: str) -> list[float]:
+    return [int(colour[at : at + 2], 16) for at in (1, 3, 5)]
 
 
 def test_contrast_formula_against_wcag() -> None:
-    """WCAG 2: black on white is 21:1, #767676 on white 4.54:1."""
-    assert contrast("#000000", "#ffffff") == pytest.approx(21)
-    assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.01)
+    """W3C's examples: black on white is 21:1, #767676 on white 4.54:1."""
+    assert contrast(rgb("#000000"), rgb("#ffffff")) == pytest.approx(21)
+    assert contrast(rgb("#767676"), rgb("#ffffff")) == pytest.approx(4.54, abs=0.01)
 
 
 THEMES = [dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for block in re.findall(r":root \{[^}]*\}", STYLE)]
@@ -189,7 +198,7 @@ THEMES = [dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for block in r
 def test_text_contrast_is_at_least_seven_to_one(theme: dict[str, str]) -> None:
     for ink in ("ink", "soft", *(each.name for each in marks.ALL)):
         for ground in ("paper", "sheet"):
-            assert contrast(theme[ink], theme[ground]) >= 7, (ink, ground)
+            assert contrast(rgb(theme[ink]), rgb(theme[ground])) >= 7, (ink, ground)
 
 
 def test_light_dark_and_print() -> None:
@@ -232,7 +241,9 @@ def test_rows_after_the_close_are_told() -> None:
 def test_a_clock_jump_is_told() -> None:
     rows = list(scenario.rows())
     rows[-1] = replace(rows[-1], wall="2026-03-18T09:48:37.000+01:00")
-    assert f"jumped by 86400.0 s before row {rows[-1].seq}" in render_html(summarise(rows))
+    found = summarise(rows)
+    for page in (render_html(found), render_sheet(found)):
+        assert f"The wall clock jumped forward by 24 h 00 min before row {rows[-1].seq}" in page
 
 
 # The drawing.

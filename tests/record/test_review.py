@@ -27,6 +27,7 @@ def test_a_whole_job(job: Path) -> None:
     assert found.text.splitlines()[0] == f"{job}: job 0427, {len(scenario.rows())} rows"
     for told in (
         *("verdict    1 pull short of the least, 1 over. 1 pull left out.", "room       16 ft 2 in by 12 ft 3 5/8 in"),
+        "hearing    at most 4 of 74 utterances misheard or taken back",
         *("length     in band; asked 1 to 1.5 % (default); average 1.09 %", "pull 16, short: 1 3/8 in estimated"),
         *("caution    62 F: at least 65 F asked", "conditions temperature 62 °F, humidity 45 %, unrolled not recorded"),
         f"job code   {job_code(scenario.rows())}",
