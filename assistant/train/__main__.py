@@ -3,6 +3,7 @@
 synthesise  random sentences by synthetic speakers -> corpus folder
 people      recorded people -> corpus folder
 align       times of the phones in a corpus folder
+realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
 train       corpus folder -> checkpoint
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development corpus
@@ -40,6 +41,23 @@ def _align(given: argparse.Namespace) -> None:
     from assistant.train.align import align_corpus
 
     print(align_corpus(given.corpus), "clips did not fit their text")
+
+
+def _realign(given: argparse.Namespace) -> None:
+    import torch
+
+    from assistant.train.align import dictionary
+    from assistant.train.corpus import read_audio, read_clips
+    from assistant.train.lexicon import Phones
+    from assistant.train.realign import NetworkAligner, realign
+    from assistant.train.unpack import read_network
+
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    phones = Phones(given.model / "graph" / "phones.txt")
+    aligner = NetworkAligner(read_network(given.model / "am" / "final.mdl").to(device), ["SIL", *phones.plain])
+    clips, out = read_clips(given.corpus), given.corpus / "alignment.jsonl"
+    left_out = realign(clips, read_audio(given.corpus), aligner, dictionary(), out)
+    print(left_out, "clips were left out: the worst fits, and phones that are too long")
 
 
 def _train(given: argparse.Namespace) -> None:
@@ -107,6 +125,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--seed", type=int, default=1)
     command("people", _people, corpus=True, folder=True)
     command("align", _align, corpus=True)
+    command("realign", _realign, corpus=True, model=True)
     made = command("train", _train, corpus=True, phones=True, speech_data=True, checkpoint=True, start=False)
     for name, value in (("cross-entropy-s", 110.0), ("mmi-s", 175.0), ("cross-entropy-rate", 2e-3), ("mmi-rate", 6e-4)):
         made.add_argument(f"--{name}", type=float, default=value)

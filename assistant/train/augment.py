@@ -13,6 +13,9 @@ from torch import Tensor
 RATE = 16000
 ROW = 10 * RATE
 """Samples in a row of noise."""
+TRANSFORM = 512
+THROAT = 40
+"""Cepstra of `TRANSFORM` bins that describe the throat; beyond them is the voice: 2.5 ms, a pitch of 400 Hz."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,27 @@ def hammer(clips: int, samples: int, device: torch.device) -> Tensor:
     burst = torch.randn(clips, 3200, device=device) * uniform(clips, 0.2, 1, device) + ring
     noise = convolved(blows, burst * torch.exp(-seconds / uniform(clips, 0.004, 0.05, device)))
     return unit(noise + 0.01 * torch.randn(clips, samples, device=device))
+
+
+def whispered(x: Tensor) -> Tensor:
+    """The same words without a voice: each spectrum's envelope on noise, weak in the lows; some voice may remain."""
+    clips, samples = x.shape
+    window = torch.hann_window(TRANSFORM, device=x.device)
+
+    def spectra(sound: Tensor) -> Tensor:
+        return torch.stft(sound, TRANSFORM, TRANSFORM // 4, window=window, return_complex=True)
+
+    cepstra = torch.fft.irfft(spectra(x).abs().clamp_min(1.0).log(), dim=1)
+    cepstra[:, THROAT : TRANSFORM - THROAT + 1] = 0.0
+    envelope = torch.fft.rfft(cepstra, dim=1).real.exp()
+    hertz = torch.linspace(0, RATE / 2, envelope.shape[1], device=x.device)[None, :, None]
+    envelope = envelope * hertz / (hertz + uniform(clips, 100, 1500, x.device)[..., None])
+    noise = torch.istft(
+        envelope * spectra(torch.randn_like(x)), TRANSFORM, TRANSFORM // 4, window=window, length=samples
+    )
+    voice = uniform(clips, 0, 0.5, x.device) * (torch.rand(clips, 1, device=x.device) < 0.5)
+    energy = [each.square().sum(1, keepdim=True).clamp_min(1.0) for each in (x, noise)]
+    return (1 - voice) * noise * (energy[0] / energy[1]).sqrt() + voice * x
 
 
 def convolved(x: Tensor, response: Tensor) -> Tensor:

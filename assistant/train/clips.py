@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
-from assistant.train.augment import Bank, Levels, augmented
+from assistant.train.augment import Bank, Levels, augmented, whispered
 from assistant.train.features import RATE, STEP, WINDOW, Cepstra
 from assistant.train.network import SUBSAMPLING, padded
 
@@ -65,6 +65,7 @@ FASTEST, SLOWEST = 1.14, 0.88
 SILENT_SHARE = 0.05
 """Of the rows: noise alone."""
 HIDDEN_SHARE = 0.5
+WHISPERED_SHARE = 0.12
 
 
 class Batches:
@@ -96,6 +97,8 @@ class Batches:
         room = (shape.samples - clips.size[rows, None] / speed).clamp_min(0.0)
         lead = torch.minimum(room * torch.rand_like(speed), torch.full_like(room, 0.6 * RATE))
         x, speech = self._played(rows, speed, lead, shape.samples)
+        some = round(WHISPERED_SHARE * shape.clips)
+        x[:some] = whispered(x[:some])
         silent = torch.rand(shape.clips, 1, device=device) < SILENT_SHARE
         x = augmented(x * ~silent, speech, self.bank, self.levels)
         features = self.cepstra(x, HIDDEN_SHARE, warp=True)

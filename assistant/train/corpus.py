@@ -20,6 +20,8 @@ from assistant.train.speakers import Kokoro, speaker
 
 SLOWEST, FASTEST = 0.78, 1.30
 """Bounds of the synthesiser's speaking rate."""
+BREATH = (25, 110)
+"""Letters after which no further sentence is begun: the least and the most."""
 
 
 @dataclass(frozen=True)
@@ -77,12 +79,12 @@ def read_audio(folder: Path) -> NDArray[np.int16]:
 
 
 def synthesise(out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int) -> None:
-    """Add `clips` utterances of random synthetic speakers."""
+    """Add `clips` utterances of random synthetic speakers; each is one breath, often of several sentences."""
     for _ in range(clips):
-        kind, text = writer.sentence(dice)
+        kind, told = writer.breath(dice, dice.randint(*BREATH), len)
         who = speaker(voice.voices, dice)
-        samples = voice.say(text, who, dice.uniform(SLOWEST, FASTEST))
-        out.add(samples, "synthetic", who.name, kind, text.lower().split())
+        samples = voice.say(". ".join(told) + ".", who, dice.uniform(SLOWEST, FASTEST))
+        out.add(samples, "synthetic", who.name, kind, " ".join(told).lower().split())
 
 
 def people(folder: Path, dictionary: Pronunciations) -> Iterator[tuple[Path, str, str, tuple[str, ...]]]:

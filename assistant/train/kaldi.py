@@ -13,6 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 MAGIC = b"\0B"
+PACKED = "CM2"
+"""Token of a matrix of 16-bit steps (Kaldi's CompressedMatrix, two bytes a value), which Kaldi reads as any other."""
+STEPS = 65535
 
 
 class FormatError(ValueError):
@@ -73,10 +76,19 @@ class Reader:
         return np.frombuffer(self._take(4 * self.integer()), "<f4").copy()
 
     def matrix(self) -> NDArray[np.float32]:
-        """A matrix of floats, shape (rows, columns)."""
-        self.expect("FM")
+        """A matrix of floats, shape (rows, columns), whole or packed."""
+        place, kind = self.at, self.token()
+        if kind == PACKED:
+            return self._packed()
+        if kind != "FM":
+            raise FormatError(f"'FM' or '{PACKED}' expected at byte {place}, '{kind}' found")
         rows, columns = self.integer(), self.integer()
         return np.frombuffer(self._take(4 * rows * columns), "<f4").reshape(rows, columns).copy()
+
+    def _packed(self) -> NDArray[np.float32]:
+        least, spread, rows, columns = struct.unpack("<ffii", self._take(16))
+        steps = np.frombuffer(self._take(2 * rows * columns), "<u2").reshape(rows, columns)
+        return (np.float32(least) + np.float32(spread / STEPS) * steps).astype(np.float32)
 
 
 class Writer:
@@ -121,6 +133,14 @@ class Writer:
         self.token("FV" if array.ndim == 1 else "FM")
         self.integer(*array.shape)
         self._parts.append(array.tobytes())
+
+    def packed(self, values: ArrayLike) -> None:
+        """A matrix in half the bytes: each value in 16 bits between the least and the largest."""
+        array = np.ascontiguousarray(values, "<f4")
+        least, spread = float(array.min()), float(np.ptp(array)) or 1.0
+        self.token(PACKED)
+        self._parts.append(struct.pack("<ffii", least, spread, *array.shape))
+        self._parts.append(np.round((array - least) / spread * STEPS).astype("<u2").tobytes())
 
 
 @dataclass(frozen=True)

@@ -133,7 +133,7 @@ class _Components:
 def _matrices(part: Writer, values: Affine, bias: int) -> None:
     """`bias`: length of the bias where there is none."""
     part.token("<LinearParams>")
-    part.array(values.weight)
+    part.packed(values.weight)
     part.token("<BiasParams>")
     part.array(values.bias if len(values.bias) else np.zeros(bias))
 

@@ -7,6 +7,7 @@ Kokoro-82M (Apache-2.0) runs as an int8 ONNX graph; its four parts come as PyPI 
 import ctypes
 import json
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -32,6 +33,10 @@ SYMBOLS = (
 )  # fmt: skip
 """espeak-ng's IPA -> Kokoro's symbols."""
 AMERICAN = (("ɜː", "ɜɹ"), ("ː", ""), ("o", "ɔ"), ("ɾ", "T"))
+
+
+Synthesiser = Callable[[dict[str, NDArray[Any]]], NDArray[np.float32]]
+"""tokens, style and speed -> samples at OWN_RATE."""
 
 
 @dataclass(frozen=True)
@@ -97,16 +102,37 @@ class Phonemes:
         return re.sub(r"[\^_\-\u200d]", "", told).replace("ɹɹ", "ɹ")
 
 
+def _synthesiser(model: Path) -> Synthesiser:
+    """On a GPU by torch, where there is one, else by onnxruntime on one core: one process for each core is fastest."""
+    if torch := _torch_with_gpu():
+        from assistant.train.graph_on_torch import Graph
+
+        graph = Graph(model, torch.device("cuda"))
+        return lambda inputs: np.asarray(
+            graph(**{name: torch.from_numpy(each) for name, each in inputs.items()}).cpu().numpy().ravel()
+        )
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = options.inter_op_num_threads = 1
+    session: Any = onnxruntime.InferenceSession(str(model), options)
+    return lambda inputs: np.asarray(session.run(None, inputs)[0].ravel())
+
+
+def _torch_with_gpu() -> Any:
+    try:
+        import torch
+    except ImportError:
+        return None
+    return torch if torch.cuda.is_available() else None
+
+
 class Kokoro:
     """Text and speaker -> sound."""
 
     def __init__(self, model: Path, symbols: Path, voices: Path) -> None:
         """`model`: the joined ONNX file; `symbols`: its vocab.json; `voices`: folder of style vectors."""
-        import onnxruntime
-
-        options = onnxruntime.SessionOptions()
-        options.intra_op_num_threads = options.inter_op_num_threads = 1
-        self._session: Any = onnxruntime.InferenceSession(str(model), options)
+        self._speak = _synthesiser(model)
         table = json.loads(symbols.read_text(encoding="utf-8"))
         self._symbols: dict[str, int] = table.get("vocab", table)
         self._styles = {each.stem: np.fromfile(each, "<f4").reshape(-1, STYLE) for each in sorted(voices.glob("*.bin"))}
@@ -121,12 +147,12 @@ class Kokoro:
         """Samples at 16 kHz, peak at 0.7 of full scale, silence trimmed to MARGIN."""
         symbols = [self._symbols[each] for each in self._phonemes.of(text, who.british) if each in self._symbols]
         style = sum(weight * self._styles[voice][len(symbols)] for voice, weight in who.blend)
-        inputs = {
+        inputs: dict[str, NDArray[Any]] = {
             "tokens": np.array([[0, *symbols, 0]], np.int64),
             "style": np.asarray(style, np.float32)[None],
             "speed": np.array([speed], np.float32),
         }
-        sound = soxr.resample(self._session.run(None, inputs)[0].ravel(), OWN_RATE, RATE)
+        sound = soxr.resample(self._speak(inputs), OWN_RATE, RATE)
         sound = sound / max(1e-3, float(np.abs(sound).max())) * 0.7
         loud = np.flatnonzero(np.abs(sound) > 0.01)
         trimmed = sound[max(0, loud[0] - MARGIN) : loud[-1] + MARGIN]

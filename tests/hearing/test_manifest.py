@@ -40,7 +40,7 @@ def test_the_kind_may_be_left_out(tmp_path: Path) -> None:
     ("line", "why"),
     [
         ("a.ogg\tpull\tthree eighths", "3 cells"),
-        (GOOD.replace("pull", "pulls"), "ask 'pulls' is unknown; one of close, "),
+        (GOOD.replace("pull", "pulls"), "ask 'pulls' is unknown; one of choose, close, "),
         (GOOD.replace("\t7", "\tseven"), "seed 'seven' is no whole number"),
         (GOOD.replace("a.ogg", "c.ogg"), "recording 'c.ogg' is not there"),
         (GOOD.replace("a.ogg", ""), "named twice or not at all"),

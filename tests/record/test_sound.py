@@ -32,7 +32,7 @@ SENTENCES = ("job seven", "tufted", "no figure")
 
 
 def heard(text: str, ask: str, sound: bytes = b"") -> Heard:
-    return Heard(text, understand(text, grammar(ask)), 1.0, 0.0, 1.0, sound)
+    return Heard(text, understand(text, grammar(ask)), 1.0, 0.0, 1.0, sound=sound)
 
 
 def kept_job(path: Path, *, keep: bool = True) -> Path:

@@ -11,8 +11,8 @@ from assistant.speech.grammars import grammar
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag
 from assistant.speech.understand import understand
 
-NO_ASKS = {"commands", "lengths", "numbers"}
-"""Grammars that others import."""
+NO_ASKS = {"attention", "commands", "lengths", "numbers"}
+"""Grammars that others import, and that of the attention words."""
 ASKS = sorted({file.stem for file in grammars_folder().glob("*.jsgf")} - NO_ASKS)
 
 

@@ -432,6 +432,8 @@ def test_a_level_that_is_wrong_is_told_with_the_level_until_an_utterance_is_in_o
     class Words:
         """Every third block is an utterance of it and the two before."""
 
+        speaking = False
+
         def listen(self, ask: str) -> "Words":
             self.blocks = 0
             return self
