@@ -155,7 +155,7 @@ JOBS = {
 """Job file that nothing can be read from -> what is told by review and --job."""
 
 OTHERS = [
-    case("hear | @ok.ogg | --ask | colour", Exit.USAGE, "'colour'", "one of close, confirm"),
+    case("hear | @ok.ogg | --ask | colour", Exit.USAGE, "'colour'", "one of choose, close, confirm"),
     case("review | @whole.job | --code | zebra", Exit.USAGE, "job code: 1 word", "five words and three digits"),
     case("review | @whole.job | --out | @text.wav", Exit.NOT_WRITABLE, "@text.wav", "folder"),
     case("review | @whole.job | --out | @text.wav/under", Exit.NOT_WRITABLE, "@text.wav/under", "folder"),
