@@ -5,13 +5,22 @@ from pathlib import Path
 
 from assistant.cli import main
 from assistant.exits import Exit
+from assistant.sentence_page import page as sentences
 from assistant.trade_page import page
+from assistant.wording import messages
 
 HOUSE = Path(__file__).parent.parent
 
 
 def test_the_trade_page_is_up_to_date() -> None:
     assert (HOUSE / "docs" / "trade.md").read_text(encoding="utf-8") == page()
+
+
+def test_the_page_of_sentences_is_up_to_date_and_leaves_none_out() -> None:
+    told = (HOUSE / "docs" / "sentences.md").read_text(encoding="utf-8")
+    assert told == sentences()
+    assert len(re.findall(r"^\| (?!said|---)", told, re.MULTILINE)) == len(messages())
+    assert all(f"| {(say or '(only shown)').replace('|', '/')} |" in told for say, _, _ in messages().values())
 
 
 def test_the_readme_lists_every_exit_code() -> None:
