@@ -7,9 +7,10 @@ from assistant.wording import cues, messages
 
 _HEAD = """# What it says
 
-Every sentence of `assistant/messages/en.toml`, where it is edited; `{{name}}` is a figure, said in words and shown as on
-the tape. This page is written by `python -m assistant.sentence_page docs/sentences.md`. {count} sentences, at most twelve
-words and two figures each where they are said. The tone before a sentence stands where it is not that of an answer taken.
+Every sentence of `assistant/messages/en.toml`, where it is edited; `{{name}}` is a figure, said in words and shown as
+on the tape. This page is written by `python -m assistant.sentence_page docs/sentences.md`. {count} sentences, at most
+twelve words and two figures each where they are said. The tone before a sentence stands where it is not that of an
+answer taken.
 """
 _PARTS = {False: "To the installer", True: "To the helper, in a second voice"}
 

@@ -251,7 +251,8 @@ def test_an_utterance_counts_once_and_taps_not_at_all() -> None:
         ]
     )
     found, before = tally(walk(rows).steps), tally(walk(scenario.rows(list(scenario.set_up()))).steps)
-    assert (found.taken_back - before.taken_back, found.not_understood, found.turned_down) == (1, 1, 0) and found.offered == 1
+    assert (found.taken_back - before.taken_back, found.not_understood, found.turned_down) == (1, 1, 0)
+    assert found.offered == 1
     assert (found.spoken - before.spoken, found.tapped, found.silent) == (7, 1, 1)
 
 
