@@ -8,7 +8,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
-from assistant.shelf import model_folder
 from assistant.train.kaldi import MAGIC, FormatError, Reader, Writer
 
 SHAPES = hnp.array_shapes(min_dims=2, max_dims=2, max_side=6)
@@ -45,9 +44,3 @@ def test_another_token_is_named_with_its_place() -> None:
     writer.token("FV")
     with pytest.raises(FormatError, match="'FM' or 'CM2' expected at byte 2, 'FV' found"):
         Reader(writer.content).matrix()
-
-
-def test_the_model_that_ships_is_packed() -> None:
-    """Half the bytes in every installation and every clone."""
-    content = (model_folder() / "am" / "final.mdl").read_bytes()
-    assert content.count(b"CM2 ") > 20 and b"FM " not in content
