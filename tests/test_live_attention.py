@@ -52,6 +52,9 @@ class Desk:
     def open_question(self) -> tuple[int, str] | None:
         return self.turn, self.ask
 
+    def listened(self, turn: int, seconds: float, speaking: bool) -> None:
+        """Silence is no matter here."""
+
     def hear(self, turn: int, heard: Heard) -> None:
         assert turn == self.turn
         self.heard.append(heard.text)
