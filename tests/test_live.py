@@ -113,12 +113,17 @@ def test_a_voice_that_is_far_too_quiet_is_told(room: Room, tmp_path: Path) -> No
     program.end()
 
 
+def with_ears(room: Room, path: Path, manner: str) -> Program:
+    """`pullcall` at a job with a line of the settings' [ears], once it has asked."""
+    settings = path.with_name("settings.toml")
+    settings.write_text(f"[voice]\nrate = 200\n[ears]\n{manner}\n", encoding="utf-8")
+    return job(room, path, "--settings", str(settings)).silent()
+
+
 @needs_room
 def test_nothing_is_heard_before_the_attention_word(room: Room, tmp_path: Path) -> None:
     path = begun(tmp_path / "hall.job")
-    settings = tmp_path / "settings.toml"
-    settings.write_text('[voice]\nrate = 200\n[ears]\nattention = "hello tape measure"\n', encoding="utf-8")
-    program = job(room, path, "--settings", str(settings)).silent()
+    program = with_ears(room, path, 'attention = "hello tape measure"')
     program.when("pullcall: Say: hello tape measure.")
     room.say("18.ogg")
     room.say("../attention/hello_tape_measure.ogg")
@@ -131,9 +136,7 @@ def test_nothing_is_heard_before_the_attention_word(room: Room, tmp_path: Path) 
 @needs_room
 def test_by_tap_one_answer_is_heard_after_the_key(room: Room, tmp_path: Path) -> None:
     path = begun(tmp_path / "hall.job")
-    settings = tmp_path / "settings.toml"
-    settings.write_text('[voice]\nrate = 200\n[ears]\ntalk = "tap"\n', encoding="utf-8")
-    program = job(room, path, "--settings", str(settings)).silent()
+    program = with_ears(room, path, 'talk = "tap"')
     program.when("pullcall: Press T to talk.")
     room.say("18.ogg")
     program.type("t")

@@ -104,9 +104,10 @@ class _Table:
         self._written = {form: word for word in sorted(vocabulary()) for form in _forms(word)}
         marks = spelling.marks
         prompt = [token for word in lead().prompt.split() for token in spelling.tokens(word)]
-        begin = [marks["<|startoftranscript|>"], marks["<|notimestamps|>"]]
+        end = marks["<|endoftext|>"]
+        begin = [end + 1, marks["<|notimestamps|>"]]  # the mark after the end's begins what is written down
         opening = [marks["<|startofprev|>"], *prompt, *begin]
-        ends = [marks["<|endoftext|>"], spelling.sign(".")]
+        ends = [end, spelling.sign(".")]
         spelt = (token for form in self._written for token in spelling.tokens(form))
         self.tokens = sorted({*range(_COMMON), *opening, *ends, *spelt})
         """The model's numbers of the tokens in use."""

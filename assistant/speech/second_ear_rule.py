@@ -68,7 +68,10 @@ def judge(heard: Heard, ask: str, second: Callable[[], Opinion]) -> Judged:
     except LateError:
         return Judged(heard, asked=True, late=True)
     agrees = opinion.score >= LIKELY and understand(opinion.text, grammar(ask)) == meaning
-    return Judged(replace(heard, meaning=meaning if agrees else None), asked=True)
+    if agrees and heard.meaning is not None:
+        return Judged(heard, asked=True)
+    # What the first ear would have offered to choose from was its doubt alone; this one is settled or said again.
+    return Judged(replace(heard, meaning=meaning if agrees else None, maybe=()), asked=True)
 
 
 def _to_be_asked(heard: Heard, meaning: Meaning, ask: str) -> bool:

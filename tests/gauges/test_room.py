@@ -16,9 +16,8 @@ from assistant.gauges.live import LiveBench, Spoken, live_parts
 from assistant.gauges.onset import Sound, onset, speech_end
 from assistant.gauges.program import Program
 from assistant.gauges.room import RATE, Room, missing
+from tests.gauges.virtual import needs_room
 
-LACKS = missing() if sys.platform == "linux" else ["Linux"]
-needs_room = pytest.mark.skipif(bool(LACKS), reason=f"no virtual room here, it needs {', '.join(LACKS)}")
 DELAY_S = 0.5
 
 # It asks aloud, and tells as heard whatever is typed: the test types what it plays.

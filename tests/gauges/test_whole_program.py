@@ -2,7 +2,6 @@
 
 import re
 import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,7 +18,7 @@ from assistant.exits import Exit
 from assistant.gauges.live import LiveBench, hiss, sound_of
 from assistant.gauges.onset import Sound, onset
 from assistant.gauges.program import Program
-from assistant.gauges.room import RATE, Room, missing
+from assistant.gauges.room import RATE, Room
 from assistant.ports import RATE as EARS_RATE
 from assistant.record.clock import SystemClock
 from assistant.record.codec import decode
@@ -28,11 +27,9 @@ from assistant.shelf import recordings_folder
 from assistant.speech.voice import EspeakVoice
 from assistant.wording import messages, word
 from tests.conftest import SETUP
+from tests.gauges.virtual import needs_room
 
-pytestmark = pytest.mark.skipif(
-    bool(missing()) or sys.platform != "linux",
-    reason=f"no virtual room here, it needs {', '.join(missing()) or 'Linux'}",
-)
+pytestmark = needs_room
 DEMO = recordings_folder() / "demo"
 PIECE = RATE // 4
 

@@ -1,9 +1,10 @@
 """Two ears: when the second is asked, and what comes of it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import pytest
 
+from assistant.core.meaning import Candidate, Meaning
 from assistant.ports import Heard
 from assistant.speech import second_ear_rule
 from assistant.speech.grammars import grammar
@@ -69,6 +70,20 @@ def test_what_the_first_did_not_dare_to_take_the_second_may_confirm(second: str 
     judged = judge(heard("three eighths", "pull", 0.3, taken=False), "pull", Says(second))
     assert judged.asked
     assert (judged.heard.meaning == understand("three eighths", grammar("pull"))) == taken
+
+
+@pytest.mark.parametrize(
+    ("taken", "second", "offered"),
+    [(True, "fifteen millimetres", True), (True, "fifty millimetres", False), (False, "fifteen millimetres", False),
+     (False, "fifty millimetres", False), (False, None, True)],
+)  # fmt: skip
+def test_what_the_first_would_offer_is_not_offered_once_the_second_has_spoken(
+    taken: bool, second: str | None, offered: bool
+) -> None:
+    """Two that disagree mean 'ask again', and not 'was it fifty?'; a twin of what both heard is still asked about."""
+    twin = Candidate("fifty millimetres", Meaning("reading"))
+    first = replace(heard("fifteen millimetres", "pull", 0.6, taken=taken), maybe=(twin,))
+    assert judge(first, "pull", Says(second)).heard.maybe == ((twin,) if offered else ())
 
 
 @pytest.mark.parametrize("text", ["", "[unk]", "three [unk]"])
