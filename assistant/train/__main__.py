@@ -12,10 +12,13 @@ recordings  speak the demo's recordings or an evaluation's anew
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from random import Random
 
 import numpy as np
+
+from assistant.train.outcome import outcome
 
 
 def _synthesise(given: argparse.Namespace) -> None:
@@ -46,17 +49,21 @@ def _align(given: argparse.Namespace) -> None:
 def _realign(given: argparse.Namespace) -> None:
     import torch
 
+    from assistant.speech.model import OwnModel
     from assistant.train.align import dictionary
-    from assistant.train.corpus import read_audio, read_clips
+    from assistant.train.corpus import check_words, read_audio, read_clips
     from assistant.train.lexicon import Phones
     from assistant.train.realign import NetworkAligner, realign
     from assistant.train.unpack import read_network
 
+    OwnModel(given.model)  # refuses a folder with a wrong checksum
     device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
     phones = Phones(given.model / "graph" / "phones.txt")
     aligner = NetworkAligner(read_network(given.model / "am" / "final.mdl").to(device), ["SIL", *phones.plain])
+    table = dictionary()
+    check_words(given.corpus, table)
     clips, out = read_clips(given.corpus), given.corpus / "alignment.jsonl"
-    left_out = realign(clips, read_audio(given.corpus), aligner, dictionary(), out)
+    left_out = realign(clips, read_audio(given.corpus), aligner, table, out)
     print(left_out, "clips were left out: the worst fits, and phones that are too long")
 
 
@@ -143,6 +150,11 @@ def _parser() -> argparse.ArgumentParser:
     return parser
 
 
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; the exit code is one of assistant.exits.Exit."""
+    given = _parser().parse_args(arguments)
+    return int(outcome(lambda: given.run(given)))
+
+
 if __name__ == "__main__":
-    given = _parser().parse_args()
-    given.run(given)
+    sys.exit(main())

@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.speech.grammars import lexicon
-from assistant.train.corpus import Alignment, Clip, read_audio, read_clips
+from assistant.train.corpus import Alignment, Clip, check_words, read_audio, read_clips
+from assistant.train.lines import json_lines
 from assistant.train.sentences import Pronunciations
 
 FRAME = 160
@@ -89,10 +90,15 @@ def _second(frame: int) -> float:
 
 
 def align_corpus(folder: Path) -> int:
-    """Write alignment.jsonl for a corpus folder, going on where it stopped; returns how many clips did not fit."""
+    """Write alignment.jsonl for a corpus folder, going on where it stopped; returns how many clips did not fit.
+
+    Raises Refusal (USAGE) naming a word without pronunciation.
+    """
+    table = dictionary()
+    check_words(folder, table)
     clips, audio, out = read_clips(folder), read_audio(folder), folder / "alignment.jsonl"
     done = {each.clip for each in read_alignments(folder)}
-    aligner = Aligner((word for clip in clips for word in clip.words), dictionary())
+    aligner = Aligner((word for clip in clips for word in clip.words), table)
     failed = 0
     with out.open("a", encoding="utf-8") as lines:
         for number, clip in enumerate(clips):
@@ -111,10 +117,13 @@ def _samples(audio: NDArray[np.int16], clip: Clip) -> NDArray[np.int16]:
 
 
 def read_alignments(folder: Path) -> list[Alignment]:
-    """All alignments of a corpus folder; none where it was not aligned yet."""
+    """All alignments of a corpus folder; none where it was not aligned yet.
+
+    Raises Refusal (USAGE) naming file and line of a broken one.
+    """
     file = folder / "alignment.jsonl"
-    rows = map(json.loads, file.read_text(encoding="utf-8").splitlines()) if file.is_file() else ()
-    return [
-        Alignment(row["clip"], tuple(tuple((p, t) for p, t in word) for word in row["words"]), tuple(row["ends"]))
-        for row in rows
-    ]
+    return json_lines(file, _alignment) if file.is_file() else []
+
+
+def _alignment(row: Any) -> Alignment:
+    return Alignment(row["clip"], tuple(tuple((p, t) for p, t in word) for word in row["words"]), tuple(row["ends"]))

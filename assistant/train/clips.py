@@ -7,7 +7,8 @@ from torch import Tensor
 
 from assistant.train.augment import Bank, Levels, augmented, whispered
 from assistant.train.features import RATE, STEP, WINDOW, Cepstra
-from assistant.train.network import SUBSAMPLING, padded
+from assistant.train.layout import SUBSAMPLING
+from assistant.train.network import padded
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ once aligned, alignment.jsonl (class `Alignment`).
 
 import json
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -15,6 +16,8 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
+from assistant.exits import Exit, Refusal
+from assistant.train.lines import json_lines, refuse, table
 from assistant.train.sentences import Pronunciations, Writer
 from assistant.train.speakers import Kokoro, speaker
 
@@ -22,6 +25,8 @@ SLOWEST, FASTEST = 0.78, 1.30
 """Bounds of the synthesiser's speaking rate."""
 BREATH = (25, 110)
 """Letters after which no further sentence is begun: the least and the most."""
+PEOPLE = "people"
+"""Kind of the clips of recorded people."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,7 @@ class CorpusWriter:
     """Appends clips to a corpus folder."""
 
     def __init__(self, folder: Path) -> None:
+        self._folder = folder
         folder.mkdir(parents=True, exist_ok=True)
         self._audio = (folder / "audio.i2").open("ab")
         self._lines = (folder / "clips.jsonl").open("a", encoding="utf-8")
@@ -66,16 +72,29 @@ class CorpusWriter:
         self._audio.flush()
         print(json.dumps(asdict(clip)), file=self._lines, flush=True)
 
+    def people(self) -> Counter[tuple[str, str, tuple[str, ...]]]:
+        """The clips of recorded people that are there: source, speaker, words."""
+        return Counter(
+            (each.source, each.speaker, each.words) for each in read_clips(self._folder) if each.kind == PEOPLE
+        )
+
 
 def read_clips(folder: Path) -> list[Clip]:
-    """All clips of a corpus folder."""
-    lines = (folder / "clips.jsonl").read_text(encoding="utf-8").splitlines()
-    return [Clip(**{**(row := json.loads(line)), "words": tuple(row["words"])}) for line in lines]
+    """All clips of a corpus folder. Raises Refusal (USAGE) naming file and line of a broken one."""
+    return json_lines(folder / "clips.jsonl", lambda row: Clip(**{**row, "words": tuple(row["words"])}))
 
 
 def read_audio(folder: Path) -> NDArray[np.int16]:
     """All samples, mapped, not loaded."""
     return np.memmap(folder / "audio.i2", "<i2", "r")
+
+
+def check_words(folder: Path, dictionary: Pronunciations) -> None:
+    """Raises Refusal (USAGE) naming file, line and the first word that nobody knows how to pronounce."""
+    for number, clip in enumerate(read_clips(folder), 1):
+        for word in clip.words:
+            if word not in dictionary:
+                refuse(folder / "clips.jsonl", number, f"'{word}' has no pronunciation; add it to grammars/lexicon.txt")
 
 
 def synthesise(out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int) -> None:
@@ -91,20 +110,21 @@ def people(folder: Path, dictionary: Pronunciations) -> Iterator[tuple[Path, str
     """(file, source, speaker, words) of recorded people: rows of manifest.tsv, missing text from machine_text.tsv.
 
     Clips with a word that is not in the dictionary are passed over; single letters are spelled ('b' is 'b.').
+    Raises Refusal (USAGE) naming file and line: cells missing or too many, a recording that is not there.
     """
-    machine = dict(row[:2] for row in _rows(folder / "machine_text.tsv"))
-    for path, who, text, *_ in _rows(folder / "manifest.tsv"):
+    manifest = folder / "manifest.tsv"
+    machine = {row["path"]: row["text"] for _, row in table(folder / "machine_text.tsv", "path", "text")}
+    for number, row in table(manifest, "path", "speaker", "text"):
+        path, text = row["path"], row["text"]
         source = path.split("/")[0]
         if source.startswith("noise"):
             continue
+        if not (folder / path).is_file():
+            refuse(manifest, number, f"recording '{path}' is not there; fetch it or take the line out")
         told = (text or machine.get(path.split("/")[-1], "")).lower()
         words = tuple(_spelled(word, dictionary) for word in re.findall(r"[a-z0-9']+", told))
         if words and all(word in dictionary for word in words):
-            yield folder / path, source, who, words
-
-
-def _rows(file: Path) -> list[list[str]]:
-    return [line.split("\t") for line in file.read_text(encoding="utf-8").splitlines()[1:] if line]
+            yield folder / path, source, row["speaker"], words
 
 
 def _spelled(word: str, dictionary: Pronunciations) -> str:
@@ -114,17 +134,30 @@ def _spelled(word: str, dictionary: Pronunciations) -> str:
 
 
 def add_people(out: CorpusWriter, folder: Path, dictionary: Pronunciations) -> int:
-    """Add all recorded people of `folder`; returns the number of clips."""
-    count = 0
-    for file, source, who, words in people(folder, dictionary):
-        samples, rate = soundfile.read(file, dtype="int16")
-        if rate != 16000 or samples.ndim != 1:
-            raise ValueError(f"{file}: {rate} Hz, {samples.ndim} channels; must be 16 kHz mono")
-        out.add(samples, source, who, "people", words)
-        count += 1
+    """Add the recorded people of `folder` that are not there yet; returns the number of clips added.
+
+    Raises Refusal: BAD_AUDIO naming the recording; USAGE, before anything is written, as `people` does.
+    """
+    count, there = 0, out.people()
+    for file, source, who, words in list(people(folder, dictionary)):
+        if there[source, who, words]:
+            there[source, who, words] -= 1
+        else:
+            out.add(_sound(file), source, who, PEOPLE, words)
+            count += 1
     return count
+
+
+def _sound(file: Path) -> NDArray[np.int16]:
+    try:
+        samples, rate = soundfile.read(file, dtype="int16")
+    except soundfile.LibsndfileError as error:
+        raise Refusal(Exit.BAD_AUDIO, f"{file}: no sound ({error.error_string}); fetch it again") from None
+    if rate != 16000 or samples.ndim != 1:
+        raise Refusal(Exit.BAD_AUDIO, f"{file}: {rate} Hz, {samples.ndim} axes; must be 16 kHz mono")
+    return np.asarray(samples)
 
 
 def noises(folder: Path) -> list[NDArray[np.int16]]:
     """Field recordings of noise: folders noise_*."""
-    return [soundfile.read(file, dtype="int16")[0] for file in sorted(folder.glob("noise_*/*.ogg"))]
+    return [_sound(file) for file in sorted(folder.glob("noise_*/*.ogg"))]

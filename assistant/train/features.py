@@ -19,8 +19,8 @@ LOWEST, HIGHEST = 20.0, 7600.0
 """Hz."""
 WARPS = (0.89, 1.12, 13)
 """Smallest and largest factor on the frequencies, and how many between: formants moved without pitch or tempo."""
-FLOOR = 1.19e-7
-"""Smallest band energy, as in Kaldi."""
+FLOOR = 2.0**-23
+"""Smallest band energy, as in Kaldi: the step of 32-bit numbers at 1."""
 
 
 def _mel(hertz: float | np.ndarray) -> np.ndarray:

@@ -26,6 +26,7 @@ from assistant.speech.grammars import grammar, lexicon, listened_under
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 from assistant.train.kaldi import read_transitions
 from assistant.train.lexicon import SILENCE, Phones, positioned
+from assistant.train.outcome import outcome
 
 UNKNOWN = "[unk]"
 
@@ -167,7 +168,7 @@ def _acceptor(part: Expansion, source: Grammar, ids: Mapping[str, int], done: di
 def build_graphs(model: Path) -> None:
     """Write every graph of the model folder from its final.mdl, phones.txt, graphs.toml, the grammars and the lexicon.
 
-    Raises GrammarError naming words of the grammars that the lexicon lacks, ValueError where phones.txt and final.mdl
+    Raises GrammarError naming words of the grammars that the lexicon lacks, FormatError where phones.txt and final.mdl
     differ.
     """
     costs = Costs(**tomllib.loads((model / "graphs.toml").read_text(encoding="utf-8")))
@@ -201,6 +202,12 @@ def write_sums(model: Path) -> None:
     (model / "SHA256SUMS").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+def _build(model: Path) -> None:
+    build_graphs(model)
+    write_sums(model)
+
+
 if __name__ == "__main__":
-    build_graphs(Path(sys.argv[1]))
-    write_sums(Path(sys.argv[1]))
+    if len(sys.argv) != 2:
+        sys.exit("python -m assistant.train.graph MODEL_FOLDER")
+    sys.exit(outcome(lambda: _build(Path(sys.argv[1]))))

@@ -158,9 +158,15 @@ class PhoneState:
 def read_transitions(model: Path) -> list[PhoneState]:
     """The phone states of a chain model (final.mdl), in the order of their transition ids.
 
-    Raises FormatError where the file is no chain model with one state a phone.
+    Raises FormatError naming the file where it is no chain model with one state a phone.
     """
-    reader = Reader(model.read_bytes())
+    try:
+        return _states(Reader(model.read_bytes()))
+    except FormatError as error:
+        raise FormatError(f"{model}: {error}; fetch it again") from None
+
+
+def _states(reader: Reader) -> list[PhoneState]:
     reader.expect("<TransitionModel>", "<Topology>")
     _skip_topology(reader)
     reader.expect("</Topology>", "<Tuples>")

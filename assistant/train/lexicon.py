@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from assistant.train.kaldi import PhoneState
+from assistant.train.kaldi import FormatError, PhoneState
 
 SILENCE = "SIL"
 POSITIONS = {"B": "begin", "E": "end", "I": "internal", "S": "singleton"}
@@ -48,11 +48,11 @@ class Phones:
     def check(self, states: list[PhoneState]) -> None:
         """Compare with the acoustic model's own table.
 
-        Raises ValueError naming the first phone that differs in number, or in outputs between its forms.
+        Raises FormatError naming the first phone that differs in number, or in outputs between its forms.
         """
         if [each.phone for each in states] != sorted(self.number.values()):
-            raise ValueError(f"phones.txt has {len(self.number)} phones, final.mdl numbers {len(states)} otherwise")
+            raise FormatError(f"phones.txt has {len(self.number)} phones, final.mdl numbers {len(states)} otherwise")
         outputs = {each.phone: (each.first_output, each.rest_output) for each in states}
         for plain in self.plain:
             if len({outputs[self.number[f"{plain}_{place}"]] for place in POSITIONS}) != 1:
-                raise ValueError(f"phone {plain}: its forms have different outputs in final.mdl")
+                raise FormatError(f"phone {plain}: its forms have different outputs in final.mdl")

@@ -11,15 +11,7 @@ import torch
 import torch.nn.functional as F
 from torch import Tensor, nn
 
-STEPS = (1, 1, 1, 0, *(3,) * 10)
-"""Frames that each factored layer looks back and ahead; time is thinned to every third frame before the fourth."""
-THIN_BEFORE = 3
-SUBSAMPLING = 3
-CONTEXT = 1 + sum(STEPS)
-"""Frames of context on each side."""
-BYPASS = 0.66
-"""Share of a layer's input that is added to its output."""
-EPSILON = 1e-3
+from assistant.train.layout import BYPASS, CONTEXT, EPSILON, STEPS, SUBSAMPLING, THIN_BEFORE
 
 
 @dataclass(frozen=True)

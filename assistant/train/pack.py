@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.train.kaldi import MAGIC, PhoneState, Writer, write_transitions
-from assistant.train.network import BYPASS, CONTEXT, EPSILON, STEPS
+from assistant.train.layout import BYPASS, CONTEXT, EPSILON, STEPS
 
 Array = NDArray[np.float64]
 Weights = dict[str, Array]

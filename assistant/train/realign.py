@@ -14,7 +14,8 @@ from torch import Tensor
 
 from assistant.train.corpus import Alignment, Clip
 from assistant.train.features import RATE, STEP, WINDOW, Cepstra
-from assistant.train.network import SUBSAMPLING, Network, padded
+from assistant.train.layout import SUBSAMPLING
+from assistant.train.network import Network, padded
 from assistant.train.sentences import Pronunciations
 from assistant.train.spelling import ENTRY, States, states
 

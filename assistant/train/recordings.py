@@ -3,7 +3,6 @@
 python -m assistant.train recordings --folder FOLDER --kokoro MODEL --symbols SYMBOLS --voices VOICES
 """
 
-import csv
 import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -18,6 +17,7 @@ from assistant.hearing.script import TALK, script
 from assistant.ports import RATE
 from assistant.practice.noises import Samples, mix
 from assistant.speech.voice_process import VoiceProcess
+from assistant.train.lines import refuse, table
 from assistant.train.speakers import DEVELOPMENT, HELD_OUT, Kokoro, Speaker
 
 LEAD_S, TAIL_S = 0.4, 0.6
@@ -30,6 +30,8 @@ SLOWEST, FASTEST = 0.8, 1.25
 """Bounds of the speaking rate in an evaluation."""
 SMALL = 0.93
 """libsndfile's compression level for some 24 kbit/s."""
+PLAYLIST = ("file", "text", "voice", "speed", "noise", "snr_db", "seed")
+"""Columns of the demo's playlist."""
 SETS: Mapping[str, tuple[Sequence[str], int, Path]] = {
     "evaluation": (HELD_OUT, 41, TALK),
     "development": (DEVELOPMENT, 7, TALK.with_name("development_talk.txt")),
@@ -77,10 +79,17 @@ def _formant(text: str, name: str, speed: float, espeak: VoiceProcess) -> Sample
 
 
 def rebuild(folder: Path, voice: Kokoro) -> None:
-    """Write every recording of `folder`/playlist.tsv as Ogg Opus."""
-    lines = (folder / "playlist.tsv").read_text(encoding="utf-8").splitlines()
-    for row in csv.DictReader(lines, delimiter="\t"):
-        soundfile.write(folder / row["file"], record(row, voice), RATE, format="OGG", subtype="OPUS")
+    """Write every recording of `folder`/playlist.tsv as Ogg Opus.
+
+    Raises Refusal (USAGE) naming file and line: cells missing or too many, a figure that is none, an unknown voice.
+    """
+    playlist = folder / "playlist.tsv"
+    for number, row in list(table(playlist, *PLAYLIST)):
+        try:
+            sound = record(row, voice)
+        except (ValueError, KeyError) as error:
+            refuse(playlist, number, f"{error} is no voice, noise or figure known here; mend the line")
+        soundfile.write(folder / row["file"], sound, RATE, format="OGG", subtype="OPUS")
 
 
 def rebuild_set(folder: Path, name: str, voice: Kokoro, part: int = 0, parts: int = 1) -> None:

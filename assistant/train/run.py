@@ -13,6 +13,7 @@ import torch
 from numpy.typing import NDArray
 from torch import Tensor
 
+from assistant.exits import Exit, Refusal
 from assistant.speech.grammars import lexicon
 from assistant.train.align import read_alignments
 from assistant.train.augment import RATE, ROW, Bank
@@ -66,7 +67,7 @@ class Material:
         clips, audio, dice = read_clips(folder), read_audio(folder), Random(0)
         found = _some(read_alignments(folder), clips, hours)
         if not found:
-            raise ValueError(f"{folder}: nothing is aligned; run 'align' first")
+            raise Refusal(Exit.USAGE, f"{folder}: nothing is aligned; run 'align' first")
         made = [row for each in found for row in rows(clips[each.clip], each, number, dice)]
         made = [each for each in made if SMALLEST < each.size <= SHAPES[-1].longest]
         self.clips: Clips = clips_of(audio, made, device)

@@ -9,7 +9,8 @@ import torch
 from torch import Tensor, nn
 
 from assistant.train.kaldi import FormatError, Reader
-from assistant.train.network import EPSILON, Network, Size
+from assistant.train.layout import EPSILON
+from assistant.train.network import Network, Size
 
 _COMPONENT, _WEIGHTS = b"<ComponentName> ", b"<LinearParams> "
 _WITH_WEIGHTS = ("<AffineComponent>", "<TdnnComponent>")
