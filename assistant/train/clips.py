@@ -99,12 +99,14 @@ class Batches:
         lead = torch.minimum(room * torch.rand_like(speed), torch.full_like(room, 0.6 * RATE))
         x, speech = self._played(rows, speed, lead, shape.samples)
         some = round(WHISPERED_SHARE * shape.clips)
-        x[:some] = whispered(x[:some])
+        if some:
+            x[:some] = whispered(x[:some])
         silent = torch.rand(shape.clips, 1, device=device) < SILENT_SHARE
         x = augmented(x * ~silent, speech, self.bank, self.levels)
         features = self.cepstra(x, HIDDEN_SHARE, warp=True)
         frames = -(-features.shape[1] // SUBSAMPLING)
-        labels = self._labels(rows, speed, lead, frames) * ~silent + silent
+        rest = (torch.arange(frames, device=device)[None] > 0).long()
+        labels = torch.where(silent, rest, self._labels(rows, speed, lead, frames))
         size = torch.where(silent[:, 0], 1, clips.chain_size[rows])
         aligned = (clips.segment_begin[rows, 0] < NEVER) | silent[:, 0]
         return Batch(padded(features), frames, labels.T, aligned, clips.chain[rows], size)
@@ -122,14 +124,16 @@ class Batches:
         return x, level.clamp_min(10.0)
 
     def _labels(self, rows: Tensor, speed: Tensor, lead: Tensor, frames: int) -> Tensor:
-        """[clips, frames] outputs; a frame belongs to the segment its centre falls into."""
+        """[clips, frames] outputs; a frame belongs to the segment its centre falls into.
+
+        What stands before and after a clip is the silence that its first and last segment are.
+        """
         clips = self.clips
         centre = torch.arange(frames, device=rows.device)[None] * SUBSAMPLING * STEP + WINDOW // 2
         place = ((centre - lead) * speed).long()
         segment = torch.searchsorted(clips.segment_begin[rows], place.contiguous(), right=True) - 1
-        outside = (segment < 0) | (place >= clips.size[rows, None])
-        phone = clips.segment_phone[rows].gather(1, segment.clamp_min(0)).masked_fill(outside, 0)
-        segment = segment.masked_fill(outside, -1)
+        segment = segment.clamp_min(0)
+        phone = clips.segment_phone[rows].gather(1, segment)
         first = torch.ones_like(phone)
         first[:, 1:] = (segment[:, 1:] != segment[:, :-1]).long()
         return 2 * phone + 1 - first

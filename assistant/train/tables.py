@@ -79,7 +79,7 @@ def _row(
     begin, end = seconds
     chain, segments, here = [0], [(0, 0)], begin
     for phones, stop in list(zip(found.words, found.ends, strict=True))[words[0] : words[1] + 1]:
-        if phones[0][1] > here:
+        if phones[0][1] > here > begin:  # what stands before the first word is there already
             segments.append((0, round((here - begin) * RATE)))
         segments += [(number[phone], round((at - begin) * RATE)) for phone, at in phones]
         chain += [number[phone] for phone, _ in phones] + [0]
