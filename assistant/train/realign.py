@@ -1,6 +1,7 @@
 """Where the phones of each clip are, by a network of our own: the best path through the text's states (Viterbi)."""
 
 import json
+import math
 import sys
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
@@ -35,9 +36,9 @@ class BestPath:
     """The best path of one clip."""
 
     begins: list[tuple[int, int]]
-    """(state, first frame), in the order of time."""
+    """(state, first frame), in the order of time; none where the clip has fewer frames than its text has phones."""
     cost: float
-    """What the text costs a frame against the best outputs whatever the text."""
+    """What the text costs a frame against the best outputs whatever the text; infinite where there is no path."""
 
 
 def _table(group: Sequence[States], device: torch.device) -> tuple[Tensor, Tensor, Tensor, Tensor]:
@@ -94,6 +95,8 @@ def _back(told: States, alphas: NDArray[np.float32], moves: NDArray[np.bool_], b
     frame, begins = len(alphas) - 1, list[tuple[int, int]]()
     choices = ending(words, silence=True)
     state = int(choices[alphas[frame, choices].argmax()])
+    if alphas[frame, state] < NEVER / 2:
+        return BestPath([], math.inf)
     cost = (best - float(alphas[frame, state])) / len(alphas)
     while True:
         begin = int(np.flatnonzero(moves[: frame + 1, state])[-1])
@@ -114,7 +117,9 @@ def second(frame: int) -> float:
 
 
 def alignment(number: int, told: States, path: BestPath, frames: int, names: Sequence[str]) -> Alignment | None:
-    """The path as times; None where a phone is too long. `names`: of the phones, silence is 0."""
+    """The path as times; None where there is none or a phone is too long. `names`: of the phones, silence is 0."""
+    if not path.begins:
+        return None
     begins = [*path.begins, (0, frames)]
     words, ends = list[tuple[tuple[str, float], ...]](), list[float]()
     for (state, begin), (_, end) in pairwise(begins):
@@ -177,7 +182,8 @@ def realign(
         found += aligner.align([(n, clips[n]) for n in order[begin : begin + GROUP]], audio, table)
         if begin // GROUP % 50 == 49:
             print(f"{begin + GROUP} of {len(order)} aligned", file=sys.stderr, flush=True)
-    limit = float(np.quantile([cost for cost, _ in found], 1.0 - WORST))
+    costs = [cost for cost, each in found if each is not None]
+    limit = float(np.quantile(costs, 1.0 - WORST)) if costs else 0.0
     kept = [each for cost, each in found if each is not None and cost <= limit]
     with out.open("w", encoding="utf-8") as lines:
         for each in sorted(kept, key=lambda one: one.clip):
