@@ -12,7 +12,7 @@ Pronunciations = Mapping[str, Sequence[tuple[str, ...]]]
 UNITS = "one two three four five six seven eight nine".split()
 TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
 TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
-DIGITS = ["zero", "oh", *UNITS]
+DIGITS = ["zero", *UNITS]
 FRACTIONS = [
     *"a half,half,one half,a quarter,one quarter,three quarters,an eighth,one eighth".split(","),
     *(f"{top} eighths" for top in ("three", "five", "seven")),
