@@ -6,7 +6,7 @@ align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
 train       corpus folder -> checkpoint
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
-evaluate    a model folder on a development corpus
+evaluate    a model folder on a development set (recordings --set development) or corpus
 recordings  speak the demo's recordings or an evaluation's anew
 """
 

@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.ports import RATE
 from assistant.speech.grammars import lexicon
 from assistant.train.corpus import Alignment, Clip, check_words, read_audio, read_clips
 from assistant.train.lines import json_lines
@@ -55,7 +56,7 @@ class Aligner:
                     print(word if number == 1 else f"{word}({number})", *phones, file=file)
             file.flush()
             self._decoder: Any = Decoder(
-                hmm=get_model_path("en-us/en-us"), dict=file.name, lm=None, samprate=16000, loglevel="FATAL",
+                hmm=get_model_path("en-us/en-us"), dict=file.name, lm=None, samprate=RATE, loglevel="FATAL",
                 beam=WIDE, wbeam=NARROW, pbeam=WIDE, bestpath=False,
             )  # fmt: skip
         self._dither = np.random.default_rng(0)

@@ -10,7 +10,8 @@ import torch
 import torch.nn.functional as F
 from torch import Tensor
 
-RATE = 16000
+from assistant.ports import RATE
+
 ROW = 10 * RATE
 """Samples in a row of noise."""
 TRANSFORM = 512

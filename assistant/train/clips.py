@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
+from assistant.ports import RATE
 from assistant.train.augment import Bank, Levels, augmented, whispered
-from assistant.train.features import RATE, STEP, WINDOW, Cepstra
+from assistant.train.features import STEP, WINDOW, Cepstra
 from assistant.train.layout import SUBSAMPLING
 from assistant.train.network import padded
 

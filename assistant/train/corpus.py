@@ -17,6 +17,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
+from assistant.ports import RATE
 from assistant.train.lines import json_lines, refuse, table
 from assistant.train.sentences import Pronunciations, Writer
 from assistant.train.speakers import Kokoro, speaker
@@ -143,21 +144,22 @@ def add_people(out: CorpusWriter, folder: Path, dictionary: Pronunciations) -> i
         if there[source, who, words]:
             there[source, who, words] -= 1
         else:
-            out.add(_sound(file), source, who, PEOPLE, words)
+            out.add(sound(file), source, who, PEOPLE, words)
             count += 1
     return count
 
 
-def _sound(file: Path) -> NDArray[np.int16]:
+def sound(file: Path) -> NDArray[np.int16]:
+    """The samples of a recording. Raises Refusal (BAD_AUDIO) naming one that is none, or not 16 kHz mono."""
     try:
         samples, rate = soundfile.read(file, dtype="int16")
     except soundfile.LibsndfileError as error:
         raise Refusal(Exit.BAD_AUDIO, f"{file}: no sound ({error.error_string}); fetch it again") from None
-    if rate != 16000 or samples.ndim != 1:
+    if rate != RATE or samples.ndim != 1:
         raise Refusal(Exit.BAD_AUDIO, f"{file}: {rate} Hz, {samples.ndim} axes; must be 16 kHz mono")
     return np.asarray(samples)
 
 
 def noises(folder: Path) -> list[NDArray[np.int16]]:
     """Field recordings of noise: folders noise_*."""
-    return [_sound(file) for file in sorted(folder.glob("noise_*/*.ogg"))]
+    return [sound(file) for file in sorted(folder.glob("noise_*/*.ogg"))]

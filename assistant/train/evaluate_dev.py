@@ -11,10 +11,12 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.speech.model import SpeechModel, open_model
-from assistant.train.corpus import read_audio, read_clips
+from assistant.hearing.manifest import read_manifest
+from assistant.speech.grammars import asks
+from assistant.speech.model import UNKNOWN, SpeechModel, open_model
+from assistant.train.corpus import read_audio, read_clips, sound
+from assistant.train.lines import refuse
 
-UNKNOWN = "[unk]"
 LEAD, TAIL = 4800, 6400
 """Samples of silence around each clip."""
 
@@ -73,13 +75,28 @@ class Trial:
 
 
 def trials(folder: Path) -> list[Trial]:
-    """The clips of a development corpus: kind 'task ASK' is a sentence of that ask, 'other ASK' is none."""
-    audio, found = read_audio(folder), []
-    for clip in read_clips(folder):
-        kind, ask = clip.kind.split()
-        said = " ".join(clip.words) if kind == "task" else None
-        found.append(Trial(ask, said, np.asarray(audio[clip.start : clip.start + clip.size])))
+    """What is tried, ask by ask, from a folder of either kind.
+
+    Recordings with a manifest.tsv (`recordings --set development`), or a corpus whose kinds are 'task ASK' for a
+    sentence of that ask and 'other ASK' for none. Raises Refusal (USAGE) naming file and line of a broken one.
+    """
+    found = _recorded(folder) if (folder / "manifest.tsv").is_file() else _kept(folder)
     return sorted(found, key=lambda each: each.ask)
+
+
+def _recorded(folder: Path) -> Iterator[Trial]:
+    for item in read_manifest(folder / "manifest.tsv"):
+        yield Trial(item.ask, item.text if item.inside else None, sound(item.file))
+
+
+def _kept(folder: Path) -> Iterator[Trial]:
+    audio = read_audio(folder)
+    for number, clip in enumerate(read_clips(folder), 1):
+        kind, _, ask = clip.kind.partition(" ")
+        if kind not in ("task", "other") or ask not in asks():
+            refuse(folder / "clips.jsonl", number, f"kind '{clip.kind}'; must be 'task ASK' or 'other ASK'")
+        said = " ".join(clip.words) if kind == "task" else None
+        yield Trial(ask, said, np.asarray(audio[clip.start : clip.start + clip.size]))
 
 
 def pink(samples: int, dice: np.random.Generator) -> NDArray[np.float64]:

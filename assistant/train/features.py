@@ -10,8 +10,8 @@ import numpy as np
 import torch
 from torch import Tensor, nn
 
-RATE = 16000
-"""Samples per second."""
+from assistant.ports import RATE
+
 WINDOW, STEP, TRANSFORM = 400, 160, 512
 """Samples per window, between windows, and of the Fourier transform."""
 BANDS = 40

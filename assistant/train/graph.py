@@ -24,11 +24,10 @@ from pywrapfst import Arc
 
 from assistant.speech.grammars import grammar, lexicon, listened_under
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
+from assistant.speech.model import UNKNOWN
 from assistant.train.kaldi import read_transitions
 from assistant.train.lexicon import SILENCE, Phones, positioned
 from assistant.train.outcome import outcome
-
-UNKNOWN = "[unk]"
 
 
 @dataclass(frozen=True)

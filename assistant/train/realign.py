@@ -13,20 +13,20 @@ import torch
 from numpy.typing import NDArray
 from torch import Tensor
 
+from assistant.ports import RATE
+from assistant.train.align import LONGEST_PHONE
 from assistant.train.corpus import Alignment, Clip
-from assistant.train.features import RATE, STEP, WINDOW, Cepstra
+from assistant.train.features import STEP, WINDOW, Cepstra
 from assistant.train.layout import SUBSAMPLING
 from assistant.train.network import Network, padded
 from assistant.train.sentences import Pronunciations
-from assistant.train.spelling import ENTRY, States, states
+from assistant.train.spelling import ENTRY, States, numbered, states
 
 NEVER = -1e30
 GROUP = 48
 """Clips aligned at once, of about one length."""
-LONGEST_PHONE = 0.7
-"""Seconds; a longer phone means that text and sound do not belong together."""
 SILENCE_COST = 1.5
-"""Of a silence, in log score: a weak frame between two words is none."""
+"""Of a silence behind a word, in log score: a weak frame between two words is none."""
 WORST = 0.03
 """Share of the clips left out for fitting their text worst."""
 
@@ -147,14 +147,11 @@ class NetworkAligner:
         self._device = next(network.parameters()).device
         self._cepstra = Cepstra().to(self._device)
 
-    def _numbers(self, forms: Sequence[Sequence[str]]) -> list[tuple[int, ...]]:
-        return [tuple(self._number[phone] for phone in form) for form in forms]
-
     def align(
         self, clips: Sequence[tuple[int, Clip]], audio: NDArray[np.int16], table: Pronunciations
     ) -> list[tuple[float, Alignment | None]]:
         """(cost, alignment) of some clips of about one length, given with their numbers."""
-        told = [states([self._numbers(table[word]) for word in clip.words]) for _, clip in clips]
+        told = [states([numbered(table[word], self._number) for word in clip.words]) for _, clip in clips]
         size = max(clip.size for _, clip in clips) + WINDOW
         sound = np.zeros((len(clips), size), np.float32)
         for row, (_, clip) in zip(sound, clips, strict=True):

@@ -2,7 +2,6 @@
 
 import sys
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from random import Random
@@ -14,9 +13,10 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from assistant.exits import Exit, Refusal
+from assistant.ports import RATE
 from assistant.speech.grammars import lexicon
 from assistant.train.align import read_alignments
-from assistant.train.augment import RATE, ROW, Bank
+from assistant.train.augment import ROW, Bank
 from assistant.train.clips import Batches, Clips, Shape
 from assistant.train.corpus import Alignment, Clip, noises, read_audio, read_clips
 from assistant.train.cross_entropy import CrossEntropy
@@ -24,6 +24,7 @@ from assistant.train.lexicon import Phones
 from assistant.train.loop import Schedule, train
 from assistant.train.mmi import Denominator, Mmi
 from assistant.train.network import Network, Size
+from assistant.train.spelling import numbered
 from assistant.train.tables import clips_of, rows
 
 SHAPES = (Shape(24000, 38400, 96), Shape(40000, 56000, 64), Shape(90000, 108000, 32))
@@ -72,7 +73,7 @@ class Material:
         made = [each for each in made if SMALLEST < each.size <= SHAPES[-1].longest]
         self.clips: Clips = clips_of(audio, made, device)
         self.hours = sum(each.size for each in made) / RATE / 3600
-        self.words = {word: _numbers(forms, number) for word, forms in lexicon().items()}
+        self.words = {word: numbered(forms, number) for word, forms in lexicon().items()}
         spoken = Counter(word for each in found if clips[each.clip].kind == "task" for word in clips[each.clip].words)
         others = [
             tuple(number[phone] for phone, _ in sound)
@@ -94,10 +95,6 @@ def _some(found: list[Alignment], clips: list[Clip], hours: float | None) -> lis
             some.append(each)
             left -= clips[each.clip].size
     return some
-
-
-def _numbers(forms: Sequence[tuple[str, ...]], number: dict[str, int]) -> list[tuple[int, ...]]:
-    return [tuple(number[phone] for phone in form) for form in forms]
 
 
 def _field(speech_data: Path) -> Tensor:

@@ -18,11 +18,14 @@ import numpy as np
 import soxr
 from numpy.typing import NDArray
 
+from assistant.ports import RATE
+
 HELD_OUT = ("am_michael", "af_heart", "bf_emma", "bm_george", "am_fenrir", "af_nicole")
 """Demo and exam only: never trained on, never blended from."""
 DEVELOPMENT = ("am_liam", "af_kore", "bf_alice", "bm_lewis")
 """For tuning only."""
-RATE, OWN_RATE = 16000, 24000
+OWN_RATE = 24000
+"""Samples a second that the synthesiser makes."""
 STYLE = 256
 MARGIN = RATE // 10
 """Samples kept before and after the speech."""

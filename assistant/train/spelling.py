@@ -1,6 +1,6 @@
 """A text as states that an aligner walks: every pronunciation of every word, silence wherever words meet."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 Variants = Sequence[tuple[int, ...]]
@@ -20,6 +20,11 @@ class States:
     """Boundary at which the state is entered: the number of the word, or of the silence."""
     last: tuple[bool, ...]
     """Whether a word ends with this state; a silence never does."""
+
+
+def numbered(forms: Sequence[Sequence[str]], number: Mapping[str, int]) -> list[tuple[int, ...]]:
+    """Pronunciations by the numbers of their phones."""
+    return [tuple(number[phone] for phone in form) for form in forms]
 
 
 def states(words: Sequence[Variants]) -> States:

@@ -9,10 +9,10 @@ import torch
 from numpy.typing import NDArray
 from torch import Tensor
 
+from assistant.ports import RATE
 from assistant.train.clips import NEVER, Clips
 from assistant.train.corpus import Alignment, Clip
 
-RATE = 16000
 LONG = 5.0
 """Seconds; longer clips are cut."""
 SHORTEST_PIECE, LONGEST_PIECE = 1.2, 4.5

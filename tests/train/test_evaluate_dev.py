@@ -1,14 +1,16 @@
 """The development figures: counting, noise, and the shipped model hearing two recordings that ship."""
 
+import shutil
 from pathlib import Path
 
 import numpy as np
 import pytest
-import soundfile
 
+from assistant.exits import Exit, Refusal
 from assistant.shelf import model_folder, recordings_folder
+from assistant.train.__main__ import main
 from assistant.train.corpus import CorpusWriter
-from assistant.train.evaluate_dev import LEAD, TAIL, Condition, Tally, evaluate, heard_as, pink, trials
+from assistant.train.evaluate_dev import LEAD, TAIL, Condition, Tally, heard_as, pink, trials
 
 
 def test_every_outcome_is_counted_by_hand() -> None:
@@ -64,17 +66,39 @@ def test_the_kind_of_a_clip_names_its_ask(tmp_path: Path) -> None:
     assert told == [("confirm", None, [3]), ("pull", "three eighths", [1, 2])]
 
 
-def test_the_shipped_model_hears_recordings_that_ship(tmp_path: Path) -> None:
-    """Two sentences of their asks and one line of talk; clean, synthetic voices."""
-    folder, writer = recordings_folder() / "evaluation", CorpusWriter(tmp_path)
-    rows = [line.split("\t") for line in (folder / "manifest.tsv").read_text(encoding="utf-8").splitlines()[1:]]
+def test_a_clip_that_names_no_ask_is_refused_by_line(tmp_path: Path) -> None:
+    """As `synthesise` makes them: such a corpus is to train on."""
+    writer = CorpusWriter(tmp_path)
+    for kind in ("task pull", "task"):
+        writer.add(np.array([1, 2], np.int16), "synthetic", "x", kind, ["yes"])
+    with pytest.raises(Refusal, match=r"clips\.jsonl line 2: kind 'task'; must be 'task ASK' or 'other ASK'"):
+        trials(tmp_path)
+
+
+@pytest.fixture
+def recorded(tmp_path: Path) -> Path:
+    """Two sentences of their ask and one line of talk, clean, by a synthetic voice; as `recordings` leaves them."""
+    shelf = recordings_folder() / "evaluation"
+    head, *lines = (shelf / "manifest.tsv").read_text(encoding="utf-8").splitlines()
+    rows = [line.split("\t") for line in lines]
     tasks = [row for row in rows if row[6] == "task" and row[4] == "af_heart" and row[1] == "pull"][:2]
     others = [row for row in rows if row[6] == "talk" and row[4] == "af_heart"][:1]
     assert len(tasks) == 2 and len(others) == 1
-    for file, ask, text, *_, kind in tasks + others:
-        sound, _ = soundfile.read(folder / file, dtype="int16")
-        writer.add(sound, "synthetic", "af_heart", f"{'task' if kind == 'task' else 'other'} {ask}", text.split())
-    found = list(evaluate(model_folder(), tmp_path, [Condition(), Condition(30.0)]))
-    assert [str(condition) for condition, _ in found] == ["clean", "pink 30 dB"]
-    for _, tally in found:
-        assert (tally.inside, tally.right, tally.outside, tally.accepted) == (2, 2, 1, 0)
+    for row in tasks + others:
+        shutil.copy(shelf / row[0], tmp_path / row[0])
+    told = [head, *("\t".join(row) for row in tasks + others)]
+    (tmp_path / "manifest.tsv").write_text("\n".join(told) + "\n", encoding="utf-8")
+    return tmp_path
+
+
+def test_the_shipped_model_hears_recordings_that_ship(recorded: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["evaluate", "--corpus", str(recorded), "--model", str(model_folder()), "--noise", "30"]) == 0
+    told = "right 100.0 % of 2, refused 0.0 %, accepted 0.0 % of 1 others"
+    assert capsys.readouterr().out.splitlines() == [f"clean: {told}", f"pink 30 dB: {told}"]
+
+
+def test_a_broken_line_of_a_development_set_is_named(recorded: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with (recorded / "manifest.tsv").open("a", encoding="utf-8") as lines:
+        print("x.ogg\tpull\tthree eighths", file=lines)
+    assert main(["evaluate", "--corpus", str(recorded), "--model", str(model_folder())]) == Exit.USAGE
+    assert capsys.readouterr().err.startswith(f"assistant.train: {recorded}/manifest.tsv line 5: 3 cells;")
