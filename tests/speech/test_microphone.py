@@ -89,7 +89,7 @@ def test_one_unplugged_while_it_was_muted_is_found_lost_at_a_later_look(tmp_path
     first, second = ("z" * blocks(wait_s) for wait_s in LOOKS_S[:2])
     bench = Bench(tmp_path, "a" + first + "h", second + "zh", "!gone", "ch")
     with bench.open() as microphone:
-        heard(microphone, "c")
+        assert heard(microphone, "c") == "a" + first + second + "-c", "lost by the look, not by its end"
     assert bench.kinds() == ["silent", "lost", "back"]
 
 
