@@ -69,8 +69,8 @@ class Hearer:
                 return
             deaf = self._speaker.deaf
             peak, count = max(peak, _peak(block)), count + 1
-            if count == NEWS_BLOCKS:
-                self._tell(Listening(peak, deaf, self._hint, self._attention.waits))
+            if count == NEWS_BLOCKS or not block:
+                self._tell(Listening(peak, deaf, self._hint, self._attention.waits, not block))
                 peak, count = 0.0, 0
             self._feed(block, deaf)
 

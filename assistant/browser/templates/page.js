@@ -60,6 +60,13 @@ function show(next) {
   fit();
 }
 
+function showEars({ shape, words }) {
+  const wide = by("ears").offsetHeight;
+  drawEars(by("earshape"), shape);
+  put("earwords", words);
+  if (panel && by("ears").offsetHeight !== wide) fit();
+}
+
 function key(choice) {
   if (mayTap) return button(choice.label, () => choose(choice), "key");
   const made = document.createElement("span");
@@ -136,6 +143,7 @@ function listen() {
   source.addEventListener("panel", (told) => { heardOf = performance.now(); show(JSON.parse(told.data)); });
   source.addEventListener("sign", (told) => { alive(); put("heard", `... ${JSON.parse(told.data).heard}`); });
   source.addEventListener("trouble", (told) => { alive(); put("trouble", JSON.parse(told.data).line); });
+  source.addEventListener("ears", (told) => { alive(); showEars(JSON.parse(told.data)); });
   source.addEventListener("beat", alive);
 }
 
