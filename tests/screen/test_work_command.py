@@ -90,7 +90,7 @@ def test_what_is_missing_is_named_with_the_one_thing_to_do(tmp_path: Path) -> No
     told = done.stderr.splitlines()
     assert done.returncode == Exit.DONE
     assert "pullcall: no terminal to draw on: going on in plain lines, as with --plain" in told
-    assert any(each.startswith("pullcall: microphone: ") and "tap or type" in each for each in told)
+    assert any(each.startswith("pullcall: ! microphone: ") and "tap or type" in each for each in told)
     assert "Job number?" in done.stdout
     asked_for = pullcall(tmp_path, "", "--new", *SILENT)
     assert asked_for.stderr.splitlines()[0] == "pullcall: job in carpet-2.job"
