@@ -111,7 +111,13 @@ class _DrawnScreen:
 
         wanted = self._settings
         app = PullcallApp(
-            work.sitting, theme=wanted.theme, pedal=wanted.pedal, learnt=self._learnt, begin=begin, talk=work.talk
+            work.sitting,
+            theme=wanted.theme,
+            pedal=wanted.pedal,
+            learnt=self._learnt,
+            begin=begin,
+            talk=work.talk,
+            learn_talk=not wanted.manners.always_open,
         )
         app.run()
 

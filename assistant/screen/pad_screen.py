@@ -13,7 +13,7 @@ from assistant.screen.entry import Entry
 from assistant.screen.news import Desk
 from assistant.screen.pad_keys import BACK, CLEAR, CLOSE, OK, PadKey, pad_rows, word_rows
 from assistant.screen.panel import Panel
-from assistant.screen.pedal import which
+from assistant.screen.pedal import talks, which
 from assistant.screen.tapped import Key
 
 _TYPED = {"full_stop": ".", "backspace": BACK, "delete": CLEAR, "escape": CLOSE, "enter": OK, "f": "ft", "i": "in"}
@@ -77,6 +77,8 @@ class PadScreen(ModalScreen[str | None]):
 
     def on_key(self, event: events.Key) -> None:
         """Typed, or pressed by foot: next key, press it, close."""
+        if talks(event.key, self._pedal):
+            return  # on to the app: who talks need not close the pad first
         event.stop()
         at = which(event.key, self._pedal)
         if at is not None:

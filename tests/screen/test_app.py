@@ -405,6 +405,50 @@ def test_the_pedal_is_learnt_by_pressing_it(desk: Desk) -> None:
     assert [said for _, said in desk.tapped] == ["hooked"]
 
 
+def test_where_one_talks_by_key_that_key_is_learnt_with_the_pedal(desk: Desk) -> None:
+    kept: list[tuple[str, ...]] = []
+    talked: list[str] = []
+    desk.say(*SETUP)
+
+    async def work() -> None:
+        options = {"learnt": kept.append, "talk": lambda: talked.append("talk"), "learn_talk": True}
+        async with screen(desk, **options) as pilot:
+            await type_keys(pilot, "ctrl+l", "a", "b", "c")
+            assert pilot.app.screen.query_one("#value", Big).text == "PRESS THE TALK KEY"
+            await type_keys(pilot, "b", "t")
+            assert len(pilot.app.screen_stack) == 1 and talked == []
+            await type_keys(pilot, "t", "f4")
+            assert talked == ["talk", "talk"]
+            await type_keys(pilot, "ctrl+l", "x", "y", "z", "enter")
+            assert len(pilot.app.screen_stack) == 1
+
+    run(work())
+    assert kept == [("a", "b", "c", "t"), ("x", "y", "z")]
+    assert desk.tapped == []
+
+
+def test_the_talk_key_talks_whatever_is_open(desk: Desk) -> None:
+    """Two misses open the list by themselves: what is read in it must not have to be closed to be said."""
+    talked: list[str] = []
+    desk.say(*SETUP)
+
+    async def work() -> None:
+        async with screen(desk, pedal=("a", "b", "c", "d"), talk=lambda: talked.append("talk")) as pilot:
+            for opens, over in (("1", PadScreen), ("m", ListScreen)):
+                await type_keys(pilot, opens)
+                assert isinstance(pilot.app.screen, over)
+                await type_keys(pilot, "t", "d", "f4")
+                assert isinstance(pilot.app.screen, over)
+                await type_keys(pilot, "escape")
+            pilot.app.push_screen(NotesScreen(("Read this.",), pilot.app.pedal))
+            await type_keys(pilot, "d")
+            assert len(pilot.app.screen_stack) == 1
+
+    run(work())
+    assert len(talked) == 7
+    assert desk.tapped == []
+
+
 def test_a_pedal_has_three_keys_of_its_own() -> None:
     learning = Learning()
     assert learning.press("escape") == "'escape' has its own work; set the pedal to another key"

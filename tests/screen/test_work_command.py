@@ -284,6 +284,12 @@ def test_the_pedal_is_kept_and_every_other_line_stays(before: str, tmp_path: Pat
     assert "rate = 130 # slow" in with_pedal(before, ("a", "b", "c")) or "slow" not in before
 
 
+def test_the_talk_key_is_kept_as_the_pedals_fourth(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    keep_pedal(file, ("f13", "a", "b", "f16"))
+    assert read_settings(file).pedal == ("f13", "a", "b", "f16")
+
+
 def test_a_settings_file_that_cannot_take_the_pedal_is_named(tmp_path: Path) -> None:
     with pytest.raises(Refusal) as missing:
         keep_pedal(tmp_path / "none" / "settings.toml", ("a", "b", "c"))
@@ -303,6 +309,7 @@ def test_a_settings_file_that_cannot_take_the_pedal_is_named(tmp_path: Path) -> 
         ('[pedal]\nkeys = ["a", "b"]\n', "pedal.keys"),
         ('[pedal]\nkeys = ["a", "b", "b"]\n', "three different"),
         ("[pedal]\nkeys = 3\n", "pedal.keys = 3"),
+        ('[pedal]\nkeys = ["a", "b", "c", "d", "e"]\n', "or four: the last one talks"),
         ('[pedal]\nkeys = ["a", "", "c"]\n', "pedal.keys"),
     ],
 )
