@@ -18,12 +18,12 @@ from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.keeping import KeepingEars
 from assistant.loudspeaker import Loudspeaker
+from assistant.patience import wait_s
 from assistant.ports import Blocks, Clock, Ears, Voice
 from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.job_log import JobLog
 from assistant.record.sound import SoundKeeper
-from assistant.screen.choices import taps
 from assistant.screen.news import News, Trouble
 from assistant.settings import Settings
 from assistant.sitting import Sitting
@@ -187,7 +187,7 @@ class Work:
         self.speaker.say(told, PLAIN)
 
     def _wait_s(self, ask: str) -> float:
-        return float(self._settings.ask_again_s * taps(ask).patience)
+        return wait_s(ask, self._settings.ask_again_s)
 
     def _code(self) -> str:
         return job_code(self.log.history())

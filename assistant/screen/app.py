@@ -68,9 +68,9 @@ class PullcallApp(App[None]):
         talk: Callable[[], object] = lambda: None,
         learn_talk: bool = False,
     ) -> None:
-        """`learnt` keeps the pedal's keys, where `learn_talk` with one to talk; `begin` is called once the screen stands.
+        """`learnt` keeps the pedal's keys, one to talk among them where `learn_talk`.
 
-        `talk` is called by the talk key.
+        `begin` is called once the screen stands, `talk` by the talk key.
         """
         self.palette: Palette = PALETTES[theme]
         super().__init__()

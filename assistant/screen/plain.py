@@ -4,13 +4,27 @@ from collections.abc import Iterator
 
 from assistant.screen.choices import MORE, Choice
 from assistant.screen.entry import typed
-from assistant.screen.news import Desk
+from assistant.screen.news import Desk, Listening
 from assistant.screen.panel import Panel
 
 LIST = "list"
 """Typed to see all that can be said."""
 TALK = "t"
 """Typed to be heard, where one talks by tap."""
+
+
+class OfTheEars:
+    """What is told of the ears: what has changed. The level has no line."""
+
+    def __init__(self) -> None:
+        self._shown = ""
+
+    def line(self, news: Listening) -> str:
+        """'' = nothing to be told."""
+        if news.deaf:
+            return ""
+        before, self._shown = self._shown, news.waits or news.hint
+        return self._shown if self._shown != before else ""
 
 
 def lines_of(panel: Panel) -> Iterator[str]:
