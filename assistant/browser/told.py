@@ -35,7 +35,8 @@ def _event(kind: str, data: dict[str, Any]) -> bytes:
 
 
 def _pad(pad: Pad) -> dict[str, Any]:
-    return {"name": pad.name, "rows": _rows(pad_rows(pad)), "words": _rows(word_rows(pad))}
+    across, upright = _rows(pad_rows(pad)), _rows(pad_rows(pad, upright=True))
+    return {"name": pad.name, "across": across, "upright": upright, "words": _rows(word_rows(pad))}
 
 
 def _rows(rows: tuple[tuple[PadKey, ...], ...]) -> list[list[dict[str, str]]]:

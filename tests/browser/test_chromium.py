@@ -65,6 +65,29 @@ def test_keys_are_a_third_wide_and_high_enough(browser: Chromium, page: Served) 
         assert shown.js("document.documentElement.scrollWidth") <= size[0]
 
 
+def test_keys_of_a_pad_held_upright_are_as_wide_as_it_allows_and_lie_anew_when_turned(
+    browser: Chromium, page: Served
+) -> None:
+    page.tablet.tell(page.desk.say(*SETUP))
+    shown = opened(browser, page)
+    shown.wait("panel && panel.ask === 'pull'")
+    shown.touch(key(0))
+    shown.wait("document.getElementById('pad').open")
+    keys = "[...document.querySelectorAll('#padkeys button')]"
+    assert shown.js(f"Math.min(...{keys}.map((each) => each.offsetWidth))") >= 0.18 * 800
+    assert shown.js(f"Math.max(...{keys}.map((each) => each.scrollWidth - each.clientWidth))") <= 0, "labels fit"
+    shown.press("1")
+    shown.wait("document.getElementById('entry').textContent === '1'")
+    turned = {"width": 1280, "height": 800, "deviceScaleFactor": 1, "mobile": True}
+    rows = shown.js("document.querySelectorAll('#padkeys .row').length")
+    shown.call("Emulation.setDeviceMetricsOverride", **turned)
+    shown.wait("document.querySelectorAll('#padkeys .row').length === 5")
+    assert rows == 8
+    assert min(shown.js(f"{keys}.flatMap((each) => [each.offsetWidth, each.offsetHeight])")) >= 44
+    shown.press("2")
+    shown.wait("document.getElementById('entry').textContent === '12'")
+
+
 def test_a_choice_stands_on_the_three_keys(browser: Chromium, page: Served) -> None:
     page.desk.say(*METRES)
     page.tablet.tell(page.desk.doubtful("fifteen millimetres", "fifty millimetres"))

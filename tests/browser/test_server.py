@@ -82,7 +82,7 @@ def test_stream_begins_with_the_whole_panel_and_follows(page: Served) -> None:
     for answer in (one, two):
         kind, panel = next_event(answer)
         assert (kind, panel["ask"], panel["turn"]) == ("panel", "job", 0)
-        assert panel["pads"][0]["rows"]  # type: ignore[index]
+        assert panel["pads"][0]["across"]  # type: ignore[index]
     assert tap(page, turn=0, say="job four two seven")[0] == 202
     assert {next_event(each)[1]["turn"] for each in (one, two)} == {1}
     assert next_event(stream(page))[1]["turn"] == 1, "a third browser gets the present panel"

@@ -88,12 +88,21 @@ function openList() {
 }
 
 function openPad(name) {
-  const pad = panel.pads.find((each) => each.name === name);
   entry = { pad: name, presses: [] };
   put("entry", "");
-  by("padkeys").replaceChildren(...[...pad.rows, ...pad.words].map((keys) => row(keys)));
+  layPad();
   by("pad").showModal();
 }
+
+const upright = matchMedia("(orientation: portrait)");
+
+function layPad() {
+  const pad = panel.pads.find((each) => each.name === entry.pad);
+  const rows = upright.matches ? pad.upright : pad.across;
+  by("padkeys").replaceChildren(...[...rows, ...pad.words].map((keys) => row(keys)));
+}
+
+upright.addEventListener("change", () => { if (entry) layPad(); });
 
 function row(keys) {
   const made = document.createElement("div");
