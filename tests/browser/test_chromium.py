@@ -138,6 +138,9 @@ def test_the_state_of_the_ears_is_read_as_words_and_seen_as_a_shape(
         drawn.add(shown.js("document.querySelector('#earshape path').getAttribute('d')"))
         box = shown.js("Object.values(document.getElementById('ears').getBoundingClientRect().toJSON())")
         assert box[0] >= 0 and box[0] + box[2] <= size[0], f"'{words}' sticks out"
+        theme = shown.js("document.getElementById('theme').getBoundingClientRect().toJSON()")
+        assert theme["left"] >= box[0] + box[2], f"'{words}' stands before the button"
+        assert theme["bottom"] <= shown.js("document.getElementById('instruction').getBoundingClientRect().top")
         assert shown.js("document.getElementById('live').scrollHeight <= document.getElementById('live').clientHeight")
         assert shown.js("document.querySelector('#earshape path').getBBox().width") >= 60, "of 100: seen"
     assert len(drawn) == 4, "each state has a shape of its own"
@@ -194,6 +197,7 @@ def test_code_of_a_closed_job_stays(browser: Chromium) -> None:
     with pytest.raises(TimeoutError):
         shown.wait("!document.getElementById('lost').hidden", 3.5)
     assert "five words" in shown.js("document.body.innerText")
+    assert not shown.js("document.getElementById('ears').checkVisibility()"), "nobody listens any more"
 
 
 def test_code_is_asked_when_opened(browser: Chromium) -> None:

@@ -38,6 +38,7 @@ function show(next) {
   connected(true);
   const { content } = panel, mark = content.badge;
   put("where", panel.where);
+  by("ears").hidden = !panel.ask;
   put("instruction", content.instruction);
   put("value", content.value.split(" / ").map(whole).join(" / "));
   by("strip").className = mark ? `verdict ${mark.colour}` : "";
