@@ -33,7 +33,6 @@ START_S = 5.0
 """A child may take so long to open its device."""
 RETRY_S = (0.5, 1.0, 2.0, 3.0)
 """Between two looks for a microphone that is not there; the last one again and again."""
-_CURE = "plug one in, or name one with --device"
 _FRAME = 1 + 2 * BLOCK
 
 Told = Callable[[str, str], object]
@@ -66,8 +65,9 @@ class _Child:
         except (queue.Empty, ValueError, AttributeError):
             raise Refusal(Exit.BAD_AUDIO, "microphone: its process does not answer; plug it in again") from None
         if not isinstance(found, str):
-            known = ", ".join(told.get("known", ())) or "none"
-            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {_CURE}; known: {known}")
+            known = ", ".join(told.get("known", ()))
+            cure = f"plug one in, or name one with --device; known: {known}" if known else "plug one in"
+            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {cure}")
         return found
 
     def close(self) -> None:
