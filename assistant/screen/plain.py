@@ -1,5 +1,6 @@
 """The session as plain lines, for screen readers, logs, and terminals that cannot draw. Pure text in and out."""
 
+import re
 from collections.abc import Iterator
 
 from assistant.screen.choices import MORE, Choice
@@ -11,6 +12,9 @@ LIST = "list"
 """Typed to see all that can be said."""
 TALK = "t"
 """Typed to be heard, where one talks by tap."""
+
+
+_KEY = re.compile(r"k\d")
 
 
 class OfTheEars:
@@ -58,9 +62,9 @@ def answer(panel: Panel, text: str, desk: Desk) -> str | tuple[str, ...]:
     text = " ".join(text.lower().split())
     if text == LIST:
         return listed(panel)
-    if text in ("k1", "k2", "k3"):
+    if _KEY.fullmatch(text):
         at = int(text[1]) - 1
-        return _chosen(panel, panel.keys[at]) if at < len(panel.keys) else ("There is no such key.",)
+        return _chosen(panel, panel.keys[at]) if 0 <= at < len(panel.keys) else ("There is no such key.",)
     if not desk.accepts(panel.ask, text):
         made = (typed(text, pad).sentence for pad in panel.pads)
         text = next((each for each in made if desk.accepts(panel.ask, each)), text)

@@ -234,7 +234,8 @@ def test_plain_lines_say_the_verdict_in_words_and_a_shape() -> None:
     [
         ("k2\n", "hooked"),
         ("K1", ("Reading: type it, for example: one and five eighths",)),
-        ("k9", "k9"),
+        ("k9", ("There is no such key.",)),
+        ("k0", ("There is no such key.",)),
         ("1 5/8", "one and five eighths"),
         ("1 5/8 IN", "one and five eighths inches"),
         ("One  Inch", "one inch"),
