@@ -2,9 +2,10 @@
 
 import re
 from collections.abc import Iterator
+from functools import partial
 
 from assistant.screen.choices import MORE, Choice
-from assistant.screen.entry import typed
+from assistant.screen.entry import as_said
 from assistant.screen.news import Desk, Listening
 from assistant.screen.panel import Panel
 
@@ -65,10 +66,7 @@ def answer(panel: Panel, text: str, desk: Desk) -> str | tuple[str, ...]:
     if _KEY.fullmatch(text):
         at = int(text[1]) - 1
         return _chosen(panel, panel.keys[at]) if 0 <= at < len(panel.keys) else ("There is no such key.",)
-    if not desk.accepts(panel.ask, text):
-        made = (typed(text, pad).sentence for pad in panel.pads)
-        text = next((each for each in made if desk.accepts(panel.ask, each)), text)
-    return text
+    return as_said(text, panel.pads, partial(desk.accepts, panel.ask))
 
 
 def _chosen(panel: Panel, choice: Choice) -> str | tuple[str, ...]:
