@@ -26,6 +26,11 @@ class Manners:
     tap: bool = False
     """Nothing is heard until the talk key is pressed; then one utterance."""
 
+    @property
+    def always_open(self) -> bool:
+        """Answers are heard without more ado."""
+        return not (self.attention or self.tap)
+
 
 def attention_words() -> tuple[str, ...]:
     """Those that may be set."""
@@ -43,8 +48,7 @@ class Attention:
     @property
     def open(self) -> bool:
         """What is said now is heard as an answer."""
-        always = not (self._manners.attention or self._manners.tap)
-        return always or self._now() < self._until
+        return self._manners.always_open or self._now() < self._until
 
     @property
     def waits(self) -> str:

@@ -38,7 +38,9 @@ def _examined(thing: str, check: Check) -> Finding:
         return check()
     except Refusal as refusal:
         found, _, cure = refusal.line.partition("; ")
-        return Finding(thing, False, found, cure or "mend that and run 'pullcall doctor' again")
+        return Finding(
+            thing, False, found.removeprefix(f"{thing}: "), cure or "mend that and run 'pullcall doctor' again"
+        )
 
 
 def run(options: argparse.Namespace, settings: Settings) -> Exit:

@@ -74,5 +74,5 @@ def terminal_check(size: Callable[[], os.terminal_size] = shutil.get_terminal_si
 
 def pedal_check(keys: Sequence[str]) -> Finding:
     """Has it been learnt? A job needs none, so this always passes."""
-    told = f"keys {', '.join(keys)}" if keys else "none learnt (Ctrl-L learns one); F1, F2 and F3 do the same"
+    told = f"keys {', '.join(keys)}" if keys else "none learnt (Ctrl-L learns one); F1, F2 and F3 do the same, F4 talks"
     return Finding("pedal", True, told)

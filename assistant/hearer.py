@@ -1,7 +1,8 @@
-"""Ears at a sitting: blocks of sound in, utterances out, in a thread of their own. Nothing is heard while it speaks."""
+"""Ears at a sitting or a practice: blocks of sound in, utterances out. Nothing is heard while it speaks."""
 
 import threading
 from collections.abc import Callable, Iterable
+from typing import Protocol
 
 import numpy as np
 
@@ -12,13 +13,26 @@ from assistant.exits import Refusal
 from assistant.keeping import Recent
 from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.screen.news import Listening, Trouble
-from assistant.sitting import Sitting
 from assistant.speaker import Speaker
 from assistant.speech.level import level_hint
 from assistant.wording import word
 
 NEWS_BLOCKS = 3
 """The level is told every so many blocks: about ten times a second."""
+
+
+class Asker(Protocol):
+    """Whoever asks and is answered: a sitting, or a practice."""
+
+    @property
+    def open_question(self) -> tuple[int, str] | None:
+        """Turn and grammar to listen for; None = nothing is asked."""
+
+    def listened(self, turn: int, seconds: float, speaking: bool) -> None:
+        """So many more seconds were listened to the question of `turn`; `speaking` = somebody is in mid-sentence."""
+
+    def hear(self, turn: int, heard: Heard) -> None:
+        """An utterance at the question of `turn`."""
 
 
 class Hearer:
@@ -28,7 +42,7 @@ class Hearer:
         self,
         blocks: Iterable[bytes],
         ears: Ears,
-        sitting: Sitting,
+        asker: Asker,
         speaker: Speaker,
         tell: Callable[[Listening | Trouble], object],
         attention: Attention | None = None,
@@ -37,7 +51,7 @@ class Hearer:
 
         `attention` None = the ears are always open.
         """
-        self._blocks, self._ears, self._sitting, self._speaker, self._tell = blocks, ears, sitting, speaker, tell
+        self._blocks, self._ears, self._asker, self._speaker, self._tell = blocks, ears, asker, speaker, tell
         self._attention = attention or Attention(Manners())
         self._question: tuple[int, str] | None = None
         self._under = ""
@@ -58,26 +72,27 @@ class Hearer:
 
     def _run(self) -> None:
         try:
-            self._listen()
+            self.listen()
         except Refusal as refusal:
             self._tell(Trouble(f"{refusal.line}; tap instead"))
 
-    def _listen(self) -> None:
+    def listen(self) -> None:
+        """In the caller's thread, until the blocks end or it is stopped. Raises Refusal as the blocks do."""
         peak, count = 0.0, 0
         for block in self._blocks:
             if self._stopped.is_set():
                 return
             deaf = self._speaker.deaf
             peak, count = max(peak, _peak(block)), count + 1
-            if count == NEWS_BLOCKS:
-                self._tell(Listening(peak, deaf, self._hint, self._attention.waits))
+            if count == NEWS_BLOCKS or not block:
+                self._tell(Listening(peak, deaf, self._hint, self._attention.waits, not block))
                 peak, count = 0.0, 0
             self._feed(block, deaf)
 
     def _feed(self, block: bytes, deaf: bool) -> None:
         if deaf:
             self._attention.speaks()
-        question = self._sitting.open_question
+        question = self._asker.open_question
         if deaf or question is None or not block:  # no sound comes: what was half said is not glued to what comes next
             self._listener = None
             return
@@ -88,12 +103,12 @@ class Hearer:
         heard = listener.feed(block)
         if heard is None:
             if self._under == question[1]:
-                self._sitting.listened(question[0], len(block) / 2 / RATE, listener.speaking)
+                self._asker.listened(question[0], len(block) / 2 / RATE, listener.speaking)
         else:
             self._listener = None
             if self._attention.heard(heard, self._under):
                 self._judge(heard)
-                self._sitting.hear(question[0], heard)
+                self._asker.hear(question[0], heard)
 
     def _listener_for(self, question: tuple[int, str]) -> Listener | None:
         """The one that listens, unless another question or another grammar is to be listened under by now."""

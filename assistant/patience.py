@@ -4,6 +4,13 @@ What is not listened to is no silence: while the assistant speaks the ears are d
 none at all, hears nobody because it hears nothing.
 """
 
+from assistant.screen.choices import taps
+
+
+def wait_s(ask: str, again_s: int) -> float:
+    """Seconds of silence at an ask before it asks again, where the settings say `again_s`; 0 = never."""
+    return float(again_s * taps(ask).patience)
+
 
 class Patience:
     """The silence since the present question stood, or since somebody last spoke or tapped."""

@@ -24,8 +24,12 @@ from assistant.practice.trainer import Trainer
 from assistant.record.clock import SystemClock
 from assistant.record.codec import decode
 from assistant.record.job_file import JobFile, begin_job, resume_job
+from assistant.screen.choices import taps
+from assistant.screen.entry import as_said
 from assistant.settings import Settings
+from assistant.speech.grammars import grammar
 from assistant.speech.text_ears import TextEars
+from assistant.speech.understand import understand
 from assistant.speech.voice import SilentVoice
 from assistant.typed_size import read_sides
 from assistant.wording import Wording
@@ -116,12 +120,14 @@ class Practice:
                 return
 
     def say(self, sentence: str) -> None:
-        """One typed sentence."""
+        """One typed sentence, or a figure as on the tape."""
         ask = self.conversation.ask
         assert ask is not None
-        listener = self._text.listen(ask.grammar)
-        heard = listener.feed(sentence.replace("\n", " ").encode() + b"\n")
-        self._show(f"you:    {sentence.strip()}")
+        pads = (each.on(self.conversation.state.system) for each in taps(ask.grammar).pads)
+        heard_under = grammar(ask.grammar)
+        said = as_said(sentence.replace("\n", " ").strip(), pads, lambda text: bool(understand(text, heard_under)))
+        heard = self._text.listen(ask.grammar).feed(said.encode() + b"\n")
+        self._show(f"you:    {said}")
         self.take(heard)
 
     def take(self, heard: Heard | None, by: str = "tap") -> None:

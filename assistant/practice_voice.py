@@ -2,15 +2,23 @@
 
 import argparse
 import sys
+import threading
 from dataclasses import replace
+from itertools import takewhile
 from pathlib import Path
 
+from assistant.attention import Attention
+from assistant.core.session import asks_in_silence
 from assistant.core.tone import PLAIN, Tone
 from assistant.exits import Exit
+from assistant.hearer import Hearer
 from assistant.loudspeaker import Loudspeaker
-from assistant.ports import Listener, Voice
+from assistant.patience import Patience, wait_s
+from assistant.ports import Heard, Voice
 from assistant.practice.learner import Preset
 from assistant.practice_command import Practice, open_job
+from assistant.screen.news import Listening, Trouble
+from assistant.screen.plain import TALK, OfTheEars
 from assistant.settings import Settings
 from assistant.speaker import Speaker
 from assistant.speech.microphone import Microphone
@@ -49,7 +57,7 @@ def practise_aloud(folder: Path, options: argparse.Namespace, settings: Settings
         try:
             practice = Practice(job, place, options.seed, preset, lambda text: print(text, flush=True))
             practice.open(aloud=True)
-            _listen(practice, microphone, speaker)
+            _listen(practice, microphone, speaker, settings)
             done = practice.close()
             speaker.finish(_LAST_WORDS_S)
             return done
@@ -58,23 +66,54 @@ def practise_aloud(folder: Path, options: argparse.Namespace, settings: Settings
             job.close()
 
 
-def _listen(practice: Practice, microphone: Microphone, speaker: Speaker) -> None:
-    listener: Listener | None = None
-    for block in microphone:
-        ask = practice.conversation.ask
-        if ask is None:
-            return
-        if speaker.deaf or not block:
-            listener = None
-            continue
-        listener = listener or practice.ears.listen(ask.grammar)
-        heard = listener.feed(block)
-        if heard is None:
-            continue
-        listener = None
+class Lesson:
+    """The practice as a hearer sees whoever asks. Implements hearer.Asker."""
+
+    def __init__(self, practice: Practice, again_s: int) -> None:
+        """`again_s`: [dialogue] ask_again_s."""
+        self._practice, self._again_s = practice, again_s
+        self._turn, self._patience = 0, Patience()
+
+    @property
+    def open_question(self) -> tuple[int, str] | None:
+        """As the protocol asks."""
+        ask = self._practice.conversation.ask
+        return None if ask is None else (self._turn, ask.grammar)
+
+    def listened(self, turn: int, seconds: float, speaking: bool) -> None:
+        """As the protocol asks."""
+        ask, waits = self._practice.conversation.ask, asks_in_silence(self._practice.conversation.state)
+        wait = wait_s(ask.grammar, self._again_s) if ask is not None and waits else 0.0
+        if self._patience.over(turn, seconds, speaking, wait):
+            self._practice.take(None, "voice")
+
+    def hear(self, turn: int, heard: Heard) -> None:
+        """As the protocol asks."""
         if heard.text:
+            self._turn += 1
             print(f"\nyou:    {heard.text.replace('[unk]', '(something else)')}", flush=True)
-            practice.take(heard, "voice")
+            self._practice.take(heard, "voice")
+
+
+def _listen(practice: Practice, microphone: Microphone, speaker: Speaker, settings: Settings) -> None:
+    """Until the job is closed, by the manners of a real session."""
+    attention, of_the_ears = Attention(settings.manners), OfTheEars()
+
+    def tell(news: Listening | Trouble) -> None:
+        told = news.line if isinstance(news, Trouble) else of_the_ears.line(news)
+        if told:
+            _say(told)
+
+    def talk_key() -> None:
+        for typed in sys.stdin:
+            if typed.strip().lower() == TALK:
+                attention.press()
+                speaker.hush()
+
+    if not settings.manners.always_open:
+        threading.Thread(target=talk_key, name="talk key", daemon=True).start()
+    blocks = takewhile(lambda _: practice.conversation.ask is not None, microphone)
+    Hearer(blocks, practice.ears, Lesson(practice, settings.ask_again_s), speaker, tell, attention).listen()
 
 
 def _say(line: str) -> None:

@@ -60,7 +60,7 @@ class Settings:
     theme: str = "dark"
     """[screen] theme: 'dark' or 'light'."""
     pedal: tuple[str, ...] = ()
-    """[pedal] keys: the three keys of the foot pedal, as the screen learnt them; () = none."""
+    """[pedal] keys: the three keys of the foot pedal, as the screen learnt them, and one that talks; () = none."""
     device: str | None = None
     """[ears] device: part of the microphone's name; None = the system's own choice."""
     deaf_s: float = 0.4
@@ -211,8 +211,9 @@ class _Reader:
     def _pedal(self) -> tuple[str, ...]:
         keys = self._get("pedal", "keys", [])
         good = isinstance(keys, list) and all(isinstance(each, str) and each for each in keys)
-        if not good or len(keys) not in (0, 3) or len(set(keys)) != len(keys):
-            raise self._wrong("pedal.keys", keys, "three different names of keys; 'pullcall' learns them (Ctrl-L)")
+        if not good or len(keys) not in (0, 3, 4) or len(set(keys)) != len(keys):
+            told = "three different names of keys, or four: the last one talks; 'pullcall' learns them (Ctrl-L)"
+            raise self._wrong("pedal.keys", keys, told)
         return tuple(keys)
 
     def _get(self, section: str, key: str, default: Any) -> Any:

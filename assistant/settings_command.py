@@ -20,9 +20,20 @@ def run(options: argparse.Namespace) -> Exit:
         return Exit.DONE
     print(f"file: {file}{'' if file.exists() else ' (not there: all defaults)'}")
     for each in rows:
-        print(f"\n{each['key']} = {each['value']}{'' if each['set'] else '  (default)'}")
-        print(f"    {each['meaning']}; {each['allowed']}; default {each['default']}")
+        print(f"\n{each['key']} = {_toml(each['value'])}{'' if each['set'] else '  (default)'}")
+        print(f"    {each['meaning']}")
+        default = f"; default {_toml(each['default'])}" if each["set"] else ""
+        print(f"    allowed: {each['allowed']}{default}")
     return Exit.DONE
+
+
+def _toml(value: object) -> str:
+    """As it stands in the file."""
+    if isinstance(value, list):
+        return f"[{', '.join(map(_toml, value))}]"
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{key} = {_toml(each)}' for key, each in value.items())} }}"
+    return json.dumps(value, ensure_ascii=False)
 
 
 def _row(entry: Entry, written: dict[str, dict[str, object]]) -> dict[str, object]:

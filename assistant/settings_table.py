@@ -55,7 +55,12 @@ TABLE = (
         "said first, and then an answer is heard; empty = answers are always heard",
     ),
     Entry("ears.open_s", "8", "3 to 30", "s for which answers are heard after the attention word or the talk key"),
-    Entry("ears.talk", '"open"', "open, tap", "tap = nothing is heard until T or F4 is pressed, then one utterance"),
+    Entry(
+        "ears.talk",
+        '"open"',
+        "open, tap",
+        "tap = nothing is heard until T, F4 or the pedal's fourth key; then one answer",
+    ),
     Entry("ears.second", "true", "true, false", "a second ear is asked in doubt, where its extra is installed"),
     Entry("crew.name", '""', "a name, at most 60 signs", "who works here, for the log; empty = not recorded"),
     Entry("crew.person", '""', "a name, at most 60 signs", "likewise"),
@@ -68,7 +73,12 @@ TABLE = (
         "where it is reached; others than 127.0.0.1 ask a code",
     ),
     Entry("tablet.may_tap", "false", "true, false", "answers may be tapped in the browser"),
-    Entry("pedal.keys", "[]", "three different names of keys", "the foot pedal, learnt with Ctrl-L"),
+    Entry(
+        "pedal.keys",
+        "[]",
+        "three different names of keys, or four",
+        "the foot pedal, learnt with Ctrl-L; the fourth key talks (ears.talk, ears.attention)",
+    ),
 )
 
 

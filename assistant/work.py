@@ -13,22 +13,22 @@ from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.tone import PLAIN
-from assistant.cues import Cue
+from assistant.cues import Cue, warned
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.keeping import KeepingEars
 from assistant.loudspeaker import Loudspeaker
+from assistant.patience import wait_s
 from assistant.ports import Blocks, Clock, Ears, Voice
 from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.job_log import JobLog
 from assistant.record.sound import SoundKeeper
-from assistant.screen.choices import taps
 from assistant.screen.news import News, Trouble
 from assistant.settings import Settings
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
-from assistant.wording import word
+from assistant.wording import Wording, word
 from assistant.workplace import ALARMS
 
 if TYPE_CHECKING:
@@ -169,17 +169,25 @@ class Work:
 
     def _microphone_told(self, what: str, told: str) -> None:
         """Shown always; said where nobody looks at the screen because of it."""
-        self._tell(Trouble(told))
         if what in _SPOKEN:
-            self.speaker.say(word(line(_SPOKEN[what]), System.IMPERIAL), PLAIN)
+            self._beside_the_talk(word(line(_SPOKEN[what]), System.IMPERIAL), told)
+        else:
+            self._tell(Trouble(told))
 
     def _carried_on(self, path: Path) -> None:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)
-        self._tell(Trouble(told.show))
+        self._beside_the_talk(told, told.show)
+
+    def _beside_the_talk(self, told: Wording, shown: str) -> None:
+        """A warning has its sign on the screen, and its tone before the words."""
+        warns = told.cue is Cue.WARNING
+        self._tell(Trouble(warned(shown) if warns else shown))
+        if warns:
+            self.speaker.sound(Cue.WARNING)
         self.speaker.say(told, PLAIN)
 
     def _wait_s(self, ask: str) -> float:
-        return float(self._settings.ask_again_s * taps(ask).patience)
+        return wait_s(ask, self._settings.ask_again_s)
 
     def _code(self) -> str:
         return job_code(self.log.history())

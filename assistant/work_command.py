@@ -17,7 +17,7 @@ from assistant.record.job_file import begin_job, resume_job
 from assistant.record.review import review
 from assistant.screen.news import Listening, News, Sign, Trouble
 from assistant.screen.panel import Panel
-from assistant.screen.plain import TALK, answer, lines_of
+from assistant.screen.plain import TALK, OfTheEars, answer, lines_of
 from assistant.settings import Settings, settings_file
 from assistant.work import Wishes, Work
 
@@ -111,7 +111,13 @@ class _DrawnScreen:
 
         wanted = self._settings
         app = PullcallApp(
-            work.sitting, theme=wanted.theme, pedal=wanted.pedal, learnt=self._learnt, begin=begin, talk=work.talk
+            work.sitting,
+            theme=wanted.theme,
+            pedal=wanted.pedal,
+            learnt=self._learnt,
+            begin=begin,
+            talk=work.talk,
+            learn_talk=not wanted.manners.always_open,
         )
         app.run()
 
@@ -128,7 +134,7 @@ class _PlainScreen:
     def __init__(self) -> None:
         self._panel: Panel | None = None
         self._fresh = threading.Condition()
-        self._shown = ""
+        self._of_the_ears = OfTheEars()
 
     def tell(self, news: News) -> None:
         """News from any thread."""
@@ -143,18 +149,10 @@ class _PlainScreen:
                 with self._fresh:
                     self._fresh.notify_all()
             case Listening():
-                self._listening(news)
+                if told := self._of_the_ears.line(news):
+                    _say(told)
             case Sign():
                 pass  # the panel follows at once
-
-    def _listening(self, news: Listening) -> None:
-        """What has changed is told; the level has no line."""
-        if news.deaf:
-            return
-        shown = news.waits or news.hint
-        if shown and shown != self._shown:
-            _say(shown)
-        self._shown = shown
 
     def show(self, work: Work) -> None:
         """Lines until the job is closed or the input ends."""

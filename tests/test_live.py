@@ -156,3 +156,18 @@ def test_practice_is_spoken(room: Room, tmp_path: Path) -> None:
     assert any("the mark has moved" in each for each in program.lines)
     assert program.end(signal.SIGINT) == Exit.STOPPED
     assert next(folder.glob("*.job")).exists()
+
+
+@needs_room
+def test_practice_keeps_the_manners_of_a_real_session(room: Room, tmp_path: Path) -> None:
+    settings = tmp_path / "settings.toml"
+    settings.write_text('[voice]\nrate = 200\n[ears]\ntalk = "tap"\n', encoding="utf-8")
+    options = ("--settings", str(settings), "practice", "--voice", "--out", str(tmp_path / "p"), "--device", "vmic")
+    program = Program(room, *options).silent()
+    program.when("pullcall: Press T to talk.")
+    room.say("14.ogg")
+    program.type("t")
+    time.sleep(1.0)
+    assert program.hear("14.ogg") == "ready"
+    assert program.lines.count("you:    ready") == 1, "said twice, pressed once"
+    assert program.end(signal.SIGINT) == Exit.STOPPED

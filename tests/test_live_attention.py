@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from assistant.attention import Attention, Manners, attention_words
+from assistant.cues import Cue
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.ports import RATE, Ears, Heard
@@ -183,9 +184,18 @@ def test_what_is_waited_for_stands_beside_the_level() -> None:
 
 def test_the_hearer_tells_it_with_the_level() -> None:
     room = Room(TAPPED)
-    room.hearer._blocks = [b""] * 3
-    room.hearer._listen()
+    room.hearer._blocks = [SILENCE] * 3
+    room.hearer.listen()
     assert room.news == [Listening(0.0, deaf=False, waits="Press T to talk.")]
+
+
+def test_a_microphone_that_is_gone_is_told_at_once_and_stays_on_the_screen() -> None:
+    room = Room(Manners())
+    room.hearer._blocks = [b"", b"", *[SILENCE] * 3]
+    room.hearer.listen()
+    gone = Listening(0.0, deaf=False, gone=True)
+    assert room.news == [gone, gone, Listening(0.0, deaf=False)]
+    assert meter(gone) == meter(Listening(0.0, deaf=True, gone=True)) == f"{Cue.WARNING.sign} missing"
 
 
 # --- The word itself --------------------------------------------------------------------------------------------

@@ -30,7 +30,8 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
 def plug(room: Room) -> Iterator[Callable[[], None]]:
     """Plug the microphone in, with the faint noise any real one has.
 
-    Zeros alone are taken for a muted microphone, looked for anew every 5 s, and what is said just then is not heard.
+    Zeros alone are taken for a muted microphone, looked for anew ever more rarely, and what is said
+    just then is not heard.
     """
     rate = 16_000
     hiss = np.random.default_rng(6).normal(0, 3e-4, 60 * rate)

@@ -103,6 +103,13 @@ def test_enter_alone_is_one_more_bite(practise: Run) -> None:
     assert "(no pull is open yet)" in out
 
 
+@pytest.mark.parametrize("typed", ["1/16", "1/16 in", "a sixteenth", "One sixteenth"])
+def test_a_figure_is_typed_as_on_the_tape_and_shown_as_it_is_said(practise: Run, typed: str) -> None:
+    _, out, _ = practise(typed=f"ready\n{typed}\n")
+    assert "sixteenth" in out.split("you:    ready")[1].split("you:    ")[1].splitlines()[0].lower()
+    assert "Again, please" not in out and "(no mistakes)" in out
+
+
 def test_a_slip_left_untold_is_a_mistake(practise: Run) -> None:
     """Carpet 7 lets go within 200 bites; a learner who goes on reading is told."""
     _, out, _ = practise(typed="ready\n" + "\n" * 200)

@@ -1,6 +1,7 @@
 """`pullcall settings` and the one table behind it."""
 
 import json
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -43,7 +44,21 @@ def test_people_read_it_too(
     assert main(["settings"]) == Exit.DONE
     shown = capsys.readouterr().out
     assert shown.startswith(f"file: {tmp_path / 'none.toml'} (not there: all defaults)\n")
-    assert "voice.rate = 155  (default)\n    words a minute; 120 to 220; default 155\n" in shown
+    assert "voice.rate = 155  (default)\n    words a minute\n    allowed: 120 to 220\n" in shown
+
+
+def test_values_are_shown_as_they_stand_in_the_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text('[voice]\ntones = false\n[pedal]\nkeys = ["a", "b", "c"]\n')
+    assert main(["--settings", str(file), "settings"]) == Exit.DONE
+    shown = capsys.readouterr().out
+    assert "allowed: true, false; default true\n" in shown
+    value = dict(line.removesuffix("  (default)").split(" = ", 1) for line in shown.splitlines() if " = " in line[:30])
+    given = {each.key: tomllib.loads(f"v = {value[each.key]}")["v"] for each in TABLE}
+    assert given == {each.key: tomllib.loads(f"v = {each.default}")["v"] for each in TABLE} | {
+        "voice.tones": False,
+        "pedal.keys": ["a", "b", "c"],
+    }
 
 
 @pytest.mark.parametrize("text", ["deaf_ms = 299", "deaf_ms = 501", "deaf_ms = true", "device = 3", "second = 1"])

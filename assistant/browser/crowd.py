@@ -4,11 +4,16 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from assistant.screen.news import Listening, News
+from assistant.browser.hearing import GONE, Hearing, hearing
+from assistant.screen.news import Listening, News, Sign, Trouble
 from assistant.screen.panel import Panel
 
 MOST = 16
 """Browsers at once."""
+
+
+Shown = Panel | Trouble | Sign | Hearing
+"""What a browser is told."""
 
 
 class Full(Exception):
@@ -20,14 +25,14 @@ class Place:
 
     def __init__(self) -> None:
         self._fresh = threading.Condition()
-        self._unseen: dict[type[News], News] = {}
+        self._unseen: dict[type[Shown], Shown] = {}
         self._closed = False
 
-    def put(self, news: News) -> None:
+    def put(self, news: Shown) -> None:
         """Never waits; older news of the same kind are forgotten, and a panel outdates trouble and signs before it."""
         with self._fresh:
             if isinstance(news, Panel):
-                self._unseen.clear()
+                self._unseen = {kind: each for kind, each in self._unseen.items() if kind is Hearing}
             self._unseen[type(news)] = news
             self._fresh.notify()
 
@@ -37,7 +42,7 @@ class Place:
             self._closed = True
             self._fresh.notify()
 
-    def take(self, timeout_s: float) -> tuple[News, ...] | None:
+    def take(self, timeout_s: float) -> tuple[Shown, ...] | None:
         """The unseen news, () after the time, None when closed."""
         with self._fresh:
             if not self._unseen and not self._closed:
@@ -55,26 +60,31 @@ class Crowd:
         self._places: set[Place] = set()
         self.panel: Panel | None = None
         """The newest."""
+        self._hearing = GONE
 
     def tell(self, news: News) -> None:
         """News from the sitting; never waits for a browser."""
-        if isinstance(news, Listening):
-            return  # the level is for whoever speaks
+        shown = hearing(news) if isinstance(news, Listening) else news
         with self._lock:
-            if isinstance(news, Panel):
-                self.panel = news
+            if shown == self._hearing:
+                return  # it is told ten times a second
+            if isinstance(shown, Panel):
+                self.panel = shown
+            elif isinstance(shown, Hearing):
+                self._hearing = shown
             for each in self._places:
-                each.put(news)
+                each.put(shown)
 
     @contextmanager
     def place(self) -> Iterator[Place]:
-        """A place that begins with the whole present panel. Raises Full."""
+        """A place that begins with the whole present panel and the state of the ears. Raises Full."""
         with self._lock:
             if len(self._places) >= MOST:
                 raise Full
             place = Place()
             if self.panel is not None:
                 place.put(self.panel)
+            place.put(self._hearing)
             self._places.add(place)
         try:
             yield place

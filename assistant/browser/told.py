@@ -4,8 +4,10 @@ import json
 from dataclasses import asdict
 from typing import Any
 
+from assistant.browser.crowd import Shown
+from assistant.browser.hearing import Hearing
 from assistant.screen.choices import Pad
-from assistant.screen.news import Listening, News, Sign, Trouble
+from assistant.screen.news import Sign, Trouble
 from assistant.screen.pad_keys import PadKey, pad_rows, word_rows
 from assistant.screen.panel import Panel
 
@@ -13,7 +15,7 @@ BEAT = b"event: beat\ndata: {}\n\n"
 """Sent while there are no news, so that a page knows that it is still connected."""
 
 
-def event(news: News) -> bytes:
+def event(news: Shown) -> bytes:
     """One event."""
     match news:
         case Panel():
@@ -24,8 +26,8 @@ def event(news: News) -> bytes:
             return _event("trouble", {"line": line})
         case Sign(heard):
             return _event("sign", {"heard": heard})
-        case Listening():
-            return BEAT
+        case Hearing():
+            return _event("ears", asdict(news))
 
 
 def _event(kind: str, data: dict[str, Any]) -> bytes:
@@ -33,7 +35,8 @@ def _event(kind: str, data: dict[str, Any]) -> bytes:
 
 
 def _pad(pad: Pad) -> dict[str, Any]:
-    return {"name": pad.name, "rows": _rows(pad_rows(pad)), "words": _rows(word_rows(pad))}
+    across, upright = _rows(pad_rows(pad)), _rows(pad_rows(pad, upright=True))
+    return {"name": pad.name, "across": across, "upright": upright, "words": _rows(word_rows(pad))}
 
 
 def _rows(rows: tuple[tuple[PadKey, ...], ...]) -> list[list[dict[str, str]]]:

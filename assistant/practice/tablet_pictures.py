@@ -10,11 +10,13 @@ from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page
 from assistant.practice.screens import Rehearsal, Shot, shots
-from assistant.screen.news import Trouble
+from assistant.screen.news import Listening, Trouble
 
 UPRIGHT, ACROSS = (800, 1280), (1280, 800)
 SHOWN = ("ready", "confirm_width", "pull", "pull_short", "pull_in_band", "pull_over_light", "choose", "closed")
 """Shots that are pictured."""
+_WAITS = {"pull": "Say: hello tape measure."}
+"""What is waited for there; everywhere else the ears are open."""
 
 
 def pictures(out: Path) -> None:
@@ -38,6 +40,7 @@ def pictures(out: Path) -> None:
 def _show(tablet: Tablet, page: Page, shot: Shot) -> None:
     tablet.tell(Trouble("next"))
     tablet.tell(shot.panel)
+    tablet.tell(Listening(0.3, deaf=False, waits=_WAITS.get(shot.name, "")))
     page.wait(f"panel && panel.turn === {shot.panel.turn} && panel.ask === '{shot.panel.ask}'")
     page.js(f"document.documentElement.className = '{shot.theme}'; fit()")
 

@@ -23,7 +23,7 @@ from assistant.screen.notes_screen import NotesScreen
 from assistant.screen.pad_screen import PadScreen
 from assistant.screen.palette import PALETTES, THEMES, Palette
 from assistant.screen.panel import Content, Panel
-from assistant.screen.pedal import which
+from assistant.screen.pedal import talks, which
 from assistant.screen.pedal_screen import PedalScreen
 from assistant.screen.tapped import Key, common_cells
 from assistant.screen.themes import variables
@@ -34,8 +34,6 @@ MOST_LINES = 3
 """Rows that what was heard and answered may take."""
 UNDER_FROM = 6
 """Rows of the big keys from which on they show what can be said instead."""
-TALK_KEYS = ("t", "f4")
-"""A pedal with a fourth key is set to the second."""
 LIST_AT, OFFER_AT = 2, 3
 """At so many misses in a row the list is opened, and the keys are offered."""
 
@@ -68,11 +66,16 @@ class PullcallApp(App[None]):
         learnt: Callable[[tuple[str, ...]], object] = lambda keys: None,
         begin: Callable[[], object] = lambda: None,
         talk: Callable[[], object] = lambda: None,
+        learn_talk: bool = False,
     ) -> None:
-        """`learnt` keeps the pedal's keys; `begin` is called once the screen stands, `talk` by the talk key."""
+        """`learnt` keeps the pedal's keys, one to talk among them where `learn_talk`.
+
+        `begin` is called once the screen stands, `talk` by the talk key.
+        """
         self.palette: Palette = PALETTES[theme]
         super().__init__()
         self._desk, self.pedal, self._learnt, self._begin, self._talk = desk, pedal, learnt, begin, talk
+        self._learn_talk = learn_talk
         self.panel = WAITING
         self.level = ""
         self.trouble = ""
@@ -146,7 +149,7 @@ class PullcallApp(App[None]):
         self.refresh_panel()
         notes, self._missing = (*self._missing, *panel.notes), []
         if notes:
-            self.push_screen(NotesScreen(notes))
+            self.push_screen(NotesScreen(notes, self.pedal))
         elif panel.misses == LIST_AT and not (same and (misses == LIST_AT or len(self.screen_stack) > 1)):
             self._more()
 
@@ -233,6 +236,9 @@ class PullcallApp(App[None]):
 
     def on_key(self, event: events.Key) -> None:
         """The keyboard, or the pedal."""
+        if talks(event.key, self.pedal):
+            self._talk()
+            return
         at = which(event.key, self.pedal)
         if at is None and event.key in "123":
             at = int(event.key) - 1
@@ -241,8 +247,6 @@ class PullcallApp(App[None]):
             self.press(at)
         elif event.key in ("m", "question_mark"):
             self._more()
-        elif event.key in TALK_KEYS:
-            self._talk()
 
     def press(self, at: int) -> None:
         """Key number `at`, from 0."""
@@ -286,4 +290,4 @@ class PullcallApp(App[None]):
                 self.pedal = keys
                 self._learnt(keys)
 
-        self.push_screen(PedalScreen(), keep)
+        self.push_screen(PedalScreen(self._learn_talk), keep)

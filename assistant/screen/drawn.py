@@ -7,6 +7,7 @@ from textual.app import RenderResult
 from textual.content import Content as Styled
 from textual.widget import Widget
 
+from assistant.cues import Cue
 from assistant.screen.badge import Badge
 from assistant.screen.glyphs import big, shape
 from assistant.screen.news import Listening
@@ -105,6 +106,8 @@ class RoomView(Widget):
 
 def meter(news: Listening) -> str:
     """The level as a bar of METER_CELLS cells and what is waited for or wrong, in words while nothing is heard."""
+    if news.gone:
+        return f"{Cue.WARNING.sign} missing"
     if news.deaf:
         return "speaking".ljust(METER_CELLS)
     decibels = 20 * log10(max(news.peak, 1e-6))

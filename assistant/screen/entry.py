@@ -4,6 +4,7 @@ A press is a digit, '.', a unit ('ft'), a tape fraction ('5/8'), or words ('turn
 """
 
 import re
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -130,3 +131,9 @@ def typed(text: str, pad: Pad) -> Entry:
         else:
             entry = entry.press(_MEANT.get(found, "".join(found.split()) if "/" in found else found))
     return entry
+
+
+def as_said(text: str, pads: Iterable[Pad], accepts: Callable[[str], bool]) -> str:
+    """What a keyboard typed, as it is said: '1 5/8' -> 'one and five eighths'; as it is where no pad knows it."""
+    made = (typed(text, each).sentence for each in pads)
+    return text if accepts(text) else next(filter(accepts, made), text)

@@ -41,7 +41,8 @@ def fits(columns: int, rows: int) -> bool:
 
 def needed(columns: int, rows: int) -> str:
     """What a terminal too small is told."""
-    return f"{columns} x {rows} is too small: {LEAST[0]} columns and {LEAST[1]} rows are needed. Enlarge the window."
+    least = f"{LEAST[0]} columns and {LEAST[1]} rows"
+    return f"{columns} x {rows} is too small: {least} are needed. Enlarge the window, or make its letters smaller."
 
 
 def layout(columns: int, rows: int) -> Layout:

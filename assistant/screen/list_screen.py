@@ -9,7 +9,7 @@ from textual.widgets import Static
 
 from assistant.screen.choices import Choice
 from assistant.screen.panel import Panel
-from assistant.screen.pedal import which
+from assistant.screen.pedal import talks, which
 from assistant.screen.tapped import Key, common_cells
 
 COLUMNS, ENTRY_ROWS = 3, 3
@@ -81,6 +81,8 @@ class ListScreen(ModalScreen[Choice | None]):
 
     async def on_key(self, event: events.Key) -> None:
         """The keyboard, or the pedal: next, choose, close."""
+        if talks(event.key, self._pedal):
+            return  # on to the app: the list opens by itself, and what is read in it may be said
         event.stop()
         at = which(event.key, self._pedal)
         if at is None:

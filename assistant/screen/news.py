@@ -25,6 +25,8 @@ class Listening:
     """What is wrong with the level of the last utterance; '' = nothing."""
     waits: str = ""
     """What must be said or done before an answer is heard; '' = nothing."""
+    gone: bool = False
+    """No sound comes from the microphone."""
 
 
 @dataclass(frozen=True)

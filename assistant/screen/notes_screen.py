@@ -6,15 +6,16 @@ from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from assistant.screen.pedal import talks
 from assistant.screen.tapped import Key
 
 
 class NotesScreen(ModalScreen[None]):
     """Closed by any key; the next answer closes it, too."""
 
-    def __init__(self, notes: tuple[str, ...]) -> None:
+    def __init__(self, notes: tuple[str, ...], pedal: tuple[str, ...]) -> None:
         super().__init__()
-        self._notes = notes
+        self._notes, self._pedal = notes, pedal
 
     def compose(self) -> ComposeResult:
         """The notes, one below the other."""
@@ -32,7 +33,8 @@ class NotesScreen(ModalScreen[None]):
         self.dismiss(None)
 
     def on_key(self, event: events.Key) -> None:
-        """Any key but those that scroll."""
+        """Any key but those that scroll; the talk key talks, too."""
         if event.key not in ("up", "down", "pageup", "pagedown"):
-            event.stop()
+            if not talks(event.key, self._pedal):
+                event.stop()
             self.dismiss(None)

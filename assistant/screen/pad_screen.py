@@ -9,12 +9,13 @@ from textual.widgets import Static
 
 from assistant.screen.choices import Choice
 from assistant.screen.drawn import Big
-from assistant.screen.entry import Entry
+from assistant.screen.entry import FRACTIONS, Entry
 from assistant.screen.news import Desk
 from assistant.screen.pad_keys import BACK, CLEAR, CLOSE, OK, PadKey, pad_rows, word_rows
 from assistant.screen.panel import Panel
-from assistant.screen.pedal import which
-from assistant.screen.tapped import Key
+from assistant.screen.pedal import talks, which
+from assistant.screen.sight import is_upright
+from assistant.screen.tapped import LARGE_FROM, Key, common_cells
 
 _TYPED = {"full_stop": ".", "backspace": BACK, "delete": CLEAR, "escape": CLOSE, "enter": OK, "f": "ft", "i": "in"}
 _ABOVE = 5
@@ -30,14 +31,18 @@ class PadScreen(ModalScreen[str | None]):
 
     def __init__(self, panel: Panel, choice: Choice, desk: Desk, pedal: tuple[str, ...]) -> None:
         super().__init__()
-        pad = panel.pad(choice.pad)
         self._ask, self._choice, self._desk, self._pedal = panel.ask, choice, desk, pedal
-        self.entry = Entry(pad)
-        self._rows = (*pad_rows(pad), *word_rows(pad))
+        self.entry = Entry(panel.pad(choice.pad))
+        self._upright = False
         self._marked = -1
+
+    @property
+    def _rows(self) -> tuple[tuple[PadKey, ...], ...]:
+        return (*pad_rows(self.entry.pad, self._upright), *word_rows(self.entry.pad))
 
     def compose(self) -> ComposeResult:
         """The entry above, the keys below."""
+        self._upright = is_upright(*self.app.size)
         with Vertical(id="pad"):
             yield Static(id="title")
             yield Big("entry")
@@ -47,18 +52,23 @@ class PadScreen(ModalScreen[str | None]):
                     for each in row:
                         yield Key(each.label, each.press or each.label, classes=_classes(each))
 
-    def on_mount(self) -> None:
+    async def on_mount(self) -> None:
         """Nothing is entered yet."""
-        self.on_resize()
-        self._show()
+        await self.on_resize()
 
-    def on_resize(self) -> None:
-        """Rows of keys are all of one height."""
-        high = max(3, (self.app.size.height - _ABOVE) // len(self._rows))
+    async def on_resize(self) -> None:
+        """The keys are laid anew where the panel was turned; rows of keys are all of one height."""
+        columns, lines = self.app.size
+        if is_upright(columns, lines) != self._upright:
+            await self.recompose()
+        high = max(3, (lines - _ABOVE) // len(self._rows))
+        large = min(high - 1, max(LARGE_FROM, high - 3))
+        small = common_cells(FRACTIONS, columns // max(map(len, self._rows)) - 1, high - 1)
         for row in self.query(".row"):
             row.styles.height = high
         for key in self.query(Key).results(Key):
-            key.cells = high - 1 if len(key.label) <= _SHORT else 1
+            key.cells = large if len(key.label) <= _SHORT else small if key.label in FRACTIONS else 1
+        self._show()
 
     def _show(self) -> None:
         sentence = self.entry.sentence
@@ -77,6 +87,8 @@ class PadScreen(ModalScreen[str | None]):
 
     def on_key(self, event: events.Key) -> None:
         """Typed, or pressed by foot: next key, press it, close."""
+        if talks(event.key, self._pedal):
+            return  # on to the app: who talks need not close the pad first
         event.stop()
         at = which(event.key, self._pedal)
         if at is not None:

@@ -1,4 +1,4 @@
-"""Learning the foot pedal: press each of its three keys once."""
+"""Learning the foot pedal: press each of its keys once."""
 
 from textual import events
 from textual.app import ComposeResult
@@ -12,11 +12,12 @@ from assistant.screen.pedal import Learning
 
 
 class PedalScreen(ModalScreen[tuple[str, ...] | None]):
-    """Gives the three keys, None where it was left with Escape."""
+    """Gives three keys, or four where the last one talks, None where it was left with Escape."""
 
-    def __init__(self) -> None:
+    def __init__(self, talks: bool) -> None:
+        """`talks`: a talk key may be learnt, too."""
         super().__init__()
-        self._learning = Learning()
+        self._learning = Learning(talks)
 
     def compose(self) -> ComposeResult:
         """What to press now."""
@@ -30,8 +31,11 @@ class PedalScreen(ModalScreen[tuple[str, ...] | None]):
         self._show("")
 
     def _show(self, trouble: str) -> None:
-        self.query_one("#title", Static).update(Styled(" Learning the pedal; Escape leaves it as it was"))
-        self.query_one("#value", Big).show(f"Press pedal {len(self._learning.keys) + 1}", 5)
+        at_talk = self._learning.at_talk
+        ends = "Enter: the pedal has none" if at_talk else "Escape leaves it as it was"
+        self.query_one("#title", Static).update(Styled(f" Learning the pedal; {ends}"))
+        wanted = "the talk key" if at_talk else f"pedal {len(self._learning.keys) + 1}"
+        self.query_one("#value", Big).show(f"Press {wanted}", 5)
         self.query_one("#sentence", Static).update(Styled(f" {trouble or ', '.join(self._learning.keys)}"))
 
     def on_key(self, event: events.Key) -> None:

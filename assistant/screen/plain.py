@@ -1,16 +1,35 @@
 """The session as plain lines, for screen readers, logs, and terminals that cannot draw. Pure text in and out."""
 
+import re
 from collections.abc import Iterator
+from functools import partial
 
 from assistant.screen.choices import MORE, Choice
-from assistant.screen.entry import typed
-from assistant.screen.news import Desk
+from assistant.screen.entry import as_said
+from assistant.screen.news import Desk, Listening
 from assistant.screen.panel import Panel
 
 LIST = "list"
 """Typed to see all that can be said."""
 TALK = "t"
 """Typed to be heard, where one talks by tap."""
+
+
+_KEY = re.compile(r"k\d")
+
+
+class OfTheEars:
+    """What is told of the ears: what has changed. The level has no line."""
+
+    def __init__(self) -> None:
+        self._shown = ""
+
+    def line(self, news: Listening) -> str:
+        """'' = nothing to be told."""
+        if news.deaf:
+            return ""
+        before, self._shown = self._shown, news.waits or news.hint
+        return self._shown if self._shown != before else ""
 
 
 def lines_of(panel: Panel) -> Iterator[str]:
@@ -44,13 +63,10 @@ def answer(panel: Panel, text: str, desk: Desk) -> str | tuple[str, ...]:
     text = " ".join(text.lower().split())
     if text == LIST:
         return listed(panel)
-    if text in ("k1", "k2", "k3"):
+    if _KEY.fullmatch(text):
         at = int(text[1]) - 1
-        return _chosen(panel, panel.keys[at]) if at < len(panel.keys) else ("There is no such key.",)
-    if not desk.accepts(panel.ask, text):
-        made = (typed(text, pad).sentence for pad in panel.pads)
-        text = next((each for each in made if desk.accepts(panel.ask, each)), text)
-    return text
+        return _chosen(panel, panel.keys[at]) if 0 <= at < len(panel.keys) else ("There is no such key.",)
+    return as_said(text, panel.pads, partial(desk.accepts, panel.ask))
 
 
 def _chosen(panel: Panel, choice: Choice) -> str | tuple[str, ...]:

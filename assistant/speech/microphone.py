@@ -9,7 +9,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from itertools import chain, repeat
+from itertools import accumulate, chain, repeat
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
@@ -23,13 +23,16 @@ CHILD = (sys.executable, "-P", str(Path(__file__).with_name("microphone_child.py
 WATCH_S = 0.5
 """So long without a block, or with nothing but zeros, and it is told."""
 ZERO_BLOCKS = round(WATCH_S * 16_000 / BLOCK)
-MUTED_BLOCKS = 160
-"""So many blocks of nothing but zeros, 5 s, and a fresh child looks whether it is still there."""
+LOOKS_S = (5.0, 10.0, 20.0, 40.0, 60.0)
+"""So long nothing but zeros, and a fresh child looks whether it is still there; the last wait again and again.
+
+Nothing is heard during a look. An unplugged microphone is found lost at the first; one that is found is muted, and the
+longer it is, the rarer it is looked for: of what is said when it is unmuted little falls into a look.
+"""
 START_S = 5.0
 """A child may take so long to open its device."""
 RETRY_S = (0.5, 1.0, 2.0, 3.0)
 """Between two looks for a microphone that is not there; the last one again and again."""
-_CURE = "plug one in, or name one with --device"
 _FRAME = 1 + 2 * BLOCK
 
 Told = Callable[[str, str], object]
@@ -62,8 +65,9 @@ class _Child:
         except (queue.Empty, ValueError, AttributeError):
             raise Refusal(Exit.BAD_AUDIO, "microphone: its process does not answer; plug it in again") from None
         if not isinstance(found, str):
-            known = ", ".join(told.get("known", ())) or "none"
-            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {_CURE}; known: {known}")
+            known = ", ".join(told.get("known", ()))
+            cure = f"plug one in, or name one with --device; known: {known}" if known else "plug one in"
+            raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {cure}")
         return found
 
     def close(self) -> None:
@@ -72,6 +76,22 @@ class _Child:
         self._process.wait()
         if self._process.stdin is not None:
             self._process.stdin.close()
+
+
+class _Silence:
+    """Nothing but zeros, from one sound to the next."""
+
+    def __init__(self) -> None:
+        self.blocks = 0
+        self._looks = accumulate(round(wait_s * 16_000 / BLOCK) for wait_s in chain(LOOKS_S, repeat(LOOKS_S[-1])))
+        self._look_at = next(self._looks)
+
+    def is_to_be_looked_into(self) -> bool:
+        """Is it time for the next look? Told once for each."""
+        due = self.blocks == self._look_at
+        if due:
+            self._look_at = next(self._looks)
+        return due
 
 
 class Microphone:
@@ -128,11 +148,14 @@ class Microphone:
             self._drop()
 
     def _while_it_lasts(self) -> Iterator[bytes]:
-        zeros = 0
+        silence = _Silence()
         while (frame := self._next()) is not None:
             block = frame[1:]
-            zeros = 0 if any(block) else zeros + 1
-            if zeros == ZERO_BLOCKS:
+            if any(block):
+                silence = _Silence()
+            else:
+                silence.blocks += 1
+            if silence.blocks == ZERO_BLOCKS:
                 self._told(
                     "silent",
                     f"microphone '{self.name}': nothing but digital silence; muted or unplugged? Tap meanwhile",
@@ -141,7 +164,7 @@ class Microphone:
                 self._busy = True
                 self._told("busy", f"microphone '{self.name}': some sound was lost; this machine is too busy")
             yield block
-            if zeros == MUTED_BLOCKS and not self._still_there():
+            if silence.is_to_be_looked_into() and not self._still_there():
                 return
 
     def _next(self) -> bytes | None:

@@ -5,12 +5,14 @@ from dataclasses import replace
 
 import pytest
 
+from assistant.browser.looks import capitals_mm, least_capitals_mm
 from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page, chromium
 from assistant.practice.screens import METRES, Rehearsal
-from assistant.screen.news import Trouble
+from assistant.screen.news import Listening, Trouble
 from tests.browser.conftest import OPEN_TO_ALL, Served, serving
+from tests.conftest import SETUP
 
 pytestmark = pytest.mark.skipif(chromium() is None, reason="no Chromium here to show the page")
 NASTY = "<img src=x onerror=\"document.title='broken'\"><script>document.title='broken'</script>"
@@ -63,6 +65,29 @@ def test_keys_are_a_third_wide_and_high_enough(browser: Chromium, page: Served) 
         assert shown.js("document.documentElement.scrollWidth") <= size[0]
 
 
+def test_keys_of_a_pad_held_upright_are_as_wide_as_it_allows_and_lie_anew_when_turned(
+    browser: Chromium, page: Served
+) -> None:
+    page.tablet.tell(page.desk.say(*SETUP))
+    shown = opened(browser, page)
+    shown.wait("panel && panel.ask === 'pull'")
+    shown.touch(key(0))
+    shown.wait("document.getElementById('pad').open")
+    keys = "[...document.querySelectorAll('#padkeys button')]"
+    assert shown.js(f"Math.min(...{keys}.map((each) => each.offsetWidth))") >= 0.18 * 800
+    assert shown.js(f"Math.max(...{keys}.map((each) => each.scrollWidth - each.clientWidth))") <= 0, "labels fit"
+    shown.press("1")
+    shown.wait("document.getElementById('entry').textContent === '1'")
+    turned = {"width": 1280, "height": 800, "deviceScaleFactor": 1, "mobile": True}
+    rows = shown.js("document.querySelectorAll('#padkeys .row').length")
+    shown.call("Emulation.setDeviceMetricsOverride", **turned)
+    shown.wait("document.querySelectorAll('#padkeys .row').length === 5")
+    assert rows == 8
+    assert min(shown.js(f"{keys}.flatMap((each) => [each.offsetWidth, each.offsetHeight])")) >= 44
+    shown.press("2")
+    shown.wait("document.getElementById('entry').textContent === '12'")
+
+
 def test_a_choice_stands_on_the_three_keys(browser: Chromium, page: Served) -> None:
     page.desk.say(*METRES)
     page.tablet.tell(page.desk.doubtful("fifteen millimetres", "fifty millimetres"))
@@ -85,6 +110,51 @@ def test_the_sign_of_the_tone_is_seen(browser: Chromium, page: Served) -> None:
     page.tablet.tell(page.desk.say("mumble"))
     shown.wait("panel && panel.turn === 2")
     assert shown.js("document.getElementById('heard').textContent") == "? mumble"
+
+
+EARS = [
+    (Listening(0.3, deaf=False), "Listening.", "open"),
+    (Listening(0.3, deaf=False, waits="Say: hello tape measure."), "Say: hello tape measure.", "closed"),
+    (Listening(0.3, deaf=False, waits="Press T to talk."), "Press T to talk.", "closed"),
+    (Listening(0.0, deaf=True), "Speaking.", "speaking"),
+    (Listening(0.0, deaf=False, gone=True), "No microphone.", "gone"),
+]
+
+
+@pytest.mark.parametrize("size", [(800, 1280), (1280, 800)], ids=["upright", "across"])
+def test_the_state_of_the_ears_is_read_as_words_and_seen_as_a_shape(
+    browser: Chromium, page: Served, size: tuple[int, int]
+) -> None:
+    """At a pull, where the page is fullest; from one metre its letters span 16 minutes of arc (our choice)."""
+    page.tablet.tell(page.desk.say(*SETUP, "one inch"))
+    shown = opened(browser, page, size)
+    shown.wait("panel && panel.ask === 'pull'")
+    assert shown.js("document.getElementById('earwords').textContent") == "No microphone.", "before any is open"
+    drawn = set()
+    for news, words, shape in EARS:
+        page.tablet.tell(news)
+        shown.wait(f"document.getElementById('earwords').textContent === '{words}'")
+        assert shown.js("document.querySelector('#earshape path').getAttribute('class')") == shape
+        drawn.add(shown.js("document.querySelector('#earshape path').getAttribute('d')"))
+        box = shown.js("Object.values(document.getElementById('ears').getBoundingClientRect().toJSON())")
+        assert box[0] >= 0 and box[0] + box[2] <= size[0], f"'{words}' sticks out"
+        theme = shown.js("document.getElementById('theme').getBoundingClientRect().toJSON()")
+        assert theme["left"] >= box[0] + box[2], f"'{words}' stands before the button"
+        assert theme["bottom"] <= shown.js("document.getElementById('instruction').getBoundingClientRect().top")
+        assert shown.js("document.getElementById('live').scrollHeight <= document.getElementById('live').clientHeight")
+        assert shown.js("document.querySelector('#earshape path').getBBox().width") >= 60, "of 100: seen"
+    assert len(drawn) == 4, "each state has a shape of its own"
+    pixels = float(shown.js("parseFloat(getComputedStyle(document.getElementById('ears')).fontSize)"))
+    assert capitals_mm(pixels / 8) >= least_capitals_mm(1000.0, 16.0)
+    assert shown.js("document.getElementById('earwords').checkVisibility()")
+
+
+def test_the_state_of_the_ears_outlives_the_next_question(browser: Chromium, page: Served) -> None:
+    shown = opened(browser, page)
+    page.tablet.tell(EARS[1][0])
+    page.tablet.tell(page.desk.say("job four two seven"))
+    shown.wait("panel && panel.turn === 1")
+    assert shown.js("document.getElementById('earwords').textContent") == EARS[1][1]
 
 
 def test_markup_is_text(browser: Chromium, page: Served) -> None:
@@ -127,6 +197,7 @@ def test_code_of_a_closed_job_stays(browser: Chromium) -> None:
     with pytest.raises(TimeoutError):
         shown.wait("!document.getElementById('lost').hidden", 3.5)
     assert "five words" in shown.js("document.body.innerText")
+    assert not shown.js("document.getElementById('ears').checkVisibility()"), "nobody listens any more"
 
 
 def test_code_is_asked_when_opened(browser: Chromium) -> None:

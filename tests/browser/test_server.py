@@ -17,11 +17,12 @@ from assistant.browser import handler, server
 from assistant.browser.crowd import Crowd, Full, Place
 from assistant.browser.gate import LOCKED_S, MOST_BROWSERS, TRIES, Gate
 from assistant.browser.handler import MOST_BODY
+from assistant.browser.hearing import GONE, Hearing, hearing
 from assistant.browser.wishes import TabletWishes
 from assistant.cli import main
 from assistant.exits import Exit, Refusal
 from assistant.practice.screens import Rehearsal
-from assistant.screen.news import Sign, Trouble
+from assistant.screen.news import Listening, Sign, Trouble
 from assistant.settings import read_settings
 from assistant.sitting import LATE
 from tests.browser.conftest import OPEN_TO_ALL, Served, serving
@@ -36,10 +37,10 @@ def stream(page: Served) -> http.client.HTTPResponse:
 
 
 def next_event(answer: http.client.HTTPResponse) -> tuple[str, dict[str, object]]:
-    """The next news that are no beat."""
+    """The next news that are no beat and not about the ears."""
     while True:
         line = answer.readline().decode().strip()
-        if line.startswith("event: ") and line != "event: beat":
+        if line.startswith("event: ") and line not in ("event: beat", "event: ears"):
             return line[7:], json.loads(answer.readline().decode().removeprefix("data: "))
 
 
@@ -81,7 +82,7 @@ def test_stream_begins_with_the_whole_panel_and_follows(page: Served) -> None:
     for answer in (one, two):
         kind, panel = next_event(answer)
         assert (kind, panel["ask"], panel["turn"]) == ("panel", "job", 0)
-        assert panel["pads"][0]["rows"]  # type: ignore[index]
+        assert panel["pads"][0]["across"]  # type: ignore[index]
     assert tap(page, turn=0, say="job four two seven")[0] == 202
     assert {next_event(each)[1]["turn"] for each in (one, two)} == {1}
     assert next_event(stream(page))[1]["turn"] == 1, "a third browser gets the present panel"
@@ -217,6 +218,7 @@ def test_vanished_browser_frees_its_place(page: Served, monkeypatch: pytest.Monk
 def test_slow_browser_keeps_only_the_newest() -> None:
     crowd, panel = Crowd(), Rehearsal().panel
     with crowd.place() as place:
+        assert place.take(0) == (GONE,)
         for turn in range(10_000):
             crowd.tell(replace(panel, turn=turn))
             crowd.tell(Sign(str(turn)))
@@ -225,6 +227,34 @@ def test_slow_browser_keeps_only_the_newest() -> None:
         crowd.tell(Trouble("old"))
         crowd.tell(panel)
         assert place.take(0) == (panel,) and place.take(0) == ()
+
+
+def test_the_state_of_the_ears_is_told_at_once_when_it_changes_and_then_no_more() -> None:
+    crowd, panel = Crowd(), Rehearsal().panel
+    crowd.tell(panel)
+    with crowd.place() as place:
+        assert place.take(0) == (panel, GONE), "nobody listens yet"
+        for peak in (0.1, 0.9):
+            crowd.tell(Listening(peak, deaf=False, waits="Press T to talk."))
+        crowd.tell(panel)
+        assert place.take(0) == (Hearing("closed", "Press T to talk."), panel), "no panel outdates it"
+        crowd.tell(Listening(0.5, deaf=False, waits="Press T to talk."))
+        assert place.take(0) == ()
+        crowd.tell(Listening(0.5, deaf=False))
+        with crowd.place() as late:
+            assert late.take(0) == (panel, Hearing("open", "Listening."))
+
+
+@pytest.mark.parametrize(
+    ("news", "told"),
+    [
+        (Listening(0.5, deaf=False, hint="Too quiet."), Hearing("open", "Listening.")),
+        (Listening(0.0, deaf=True, waits="Say: wake up."), Hearing("speaking", "Speaking.")),
+        (Listening(0.0, deaf=True, gone=True, waits="Say: wake up."), GONE),
+    ],
+)
+def test_the_state_of_the_ears_is_the_most_telling(news: Listening, told: Hearing) -> None:
+    assert hearing(news) == told
 
 
 def test_no_more_browsers_than_allowed(page: Served, monkeypatch: pytest.MonkeyPatch) -> None:

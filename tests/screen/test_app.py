@@ -9,6 +9,7 @@ from assistant.practice.screens import METRES
 from assistant.screen.app import PullcallApp
 from assistant.screen.choices import Choice
 from assistant.screen.drawn import METER_CELLS, Big, RoomView, Strip, meter
+from assistant.screen.entry import FRACTIONS
 from assistant.screen.list_screen import ListScreen
 from assistant.screen.news import Listening, Sign, Trouble
 from assistant.screen.notes_screen import NotesScreen
@@ -22,6 +23,8 @@ from tests.conftest import SETUP
 from tests.screen.conftest import Desk, run, screen
 
 SIZES = [(80, 24), (100, 30), (120, 40)]
+UPRIGHT = [(80, 48), (100, 80)]
+"""Tablets held upright: the cells are twice as high as wide."""
 
 
 def shown(app: PullcallApp) -> str:
@@ -114,7 +117,7 @@ async def _one_pull(pilot) -> None:  # type: ignore[no-untyped-def]
             await type_keys(pilot, "enter")
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [*SIZES, *UPRIGHT])
 def test_everything_tapped_is_large_enough_for_a_glove(desk: Desk, size: tuple[int, int]) -> None:
     desk.say(*SETUP)
 
@@ -137,6 +140,42 @@ def test_everything_tapped_is_large_enough_for_a_glove(desk: Desk, size: tuple[i
                     assert region.right <= size[0] and region.bottom <= size[1], f"{each.label} lies outside"
                 if opening:
                     await type_keys(pilot, "escape")
+
+    run(work())
+
+
+@pytest.mark.parametrize("size", [*UPRIGHT, (60, 80)])
+def test_on_a_panel_held_upright_the_keys_of_a_pad_are_a_fifth_wide(desk: Desk, size: tuple[int, int]) -> None:
+    desk.say(*SETUP)
+
+    async def work() -> None:
+        async with screen(desk, size) as pilot:
+            await type_keys(pilot, "1")
+            assert isinstance(pilot.app.screen, PadScreen)
+            keys = [each for each in pilot.app.screen.query(Key).results(Key) if each.label]
+            assert {*FRACTIONS, "in", "strong"} <= {each.label for each in keys}
+            assert min(each.outer_size.width for each in keys) >= size[0] // 5
+            assert max(each.region.bottom for each in keys) <= size[1]
+
+    run(work())
+
+
+def test_a_panel_that_is_turned_keeps_what_was_pressed(desk: Desk) -> None:
+    desk.say(*SETUP)
+
+    async def work() -> None:
+        async with screen(desk, (120, 40)) as pilot:
+            await type_keys(pilot, "1", "1", "5")
+            pad = pilot.app.screen
+            assert len(pad.query(".row")) == 5
+            for size, rows in (((80, 60), 8), ((120, 40), 5)):
+                await pilot.resize_terminal(*size)
+                await pilot.pause()
+                assert len(pad.query(".row")) == rows
+                assert pad.query_one("#entry", Big).text == "15"
+                assert all(each.region.height >= 3 for each in pad.query(Key).results(Key))
+            await pilot.click(next(each for each in pad.query(Key).results(Key) if each.name == "Clear"))
+            assert pad.query_one("#entry", Big).text == "..."
 
     run(work())
 
@@ -403,6 +442,50 @@ def test_the_pedal_is_learnt_by_pressing_it(desk: Desk) -> None:
     run(work())
     assert kept == [("a", "b", "c")]
     assert [said for _, said in desk.tapped] == ["hooked"]
+
+
+def test_where_one_talks_by_key_that_key_is_learnt_with_the_pedal(desk: Desk) -> None:
+    kept: list[tuple[str, ...]] = []
+    talked: list[str] = []
+    desk.say(*SETUP)
+
+    async def work() -> None:
+        options = {"learnt": kept.append, "talk": lambda: talked.append("talk"), "learn_talk": True}
+        async with screen(desk, **options) as pilot:
+            await type_keys(pilot, "ctrl+l", "a", "b", "c")
+            assert pilot.app.screen.query_one("#value", Big).text == "PRESS THE TALK KEY"
+            await type_keys(pilot, "b", "t")
+            assert len(pilot.app.screen_stack) == 1 and talked == []
+            await type_keys(pilot, "t", "f4")
+            assert talked == ["talk", "talk"]
+            await type_keys(pilot, "ctrl+l", "x", "y", "z", "enter")
+            assert len(pilot.app.screen_stack) == 1
+
+    run(work())
+    assert kept == [("a", "b", "c", "t"), ("x", "y", "z")]
+    assert desk.tapped == []
+
+
+def test_the_talk_key_talks_whatever_is_open(desk: Desk) -> None:
+    """Two misses open the list by themselves: what is read in it must not have to be closed to be said."""
+    talked: list[str] = []
+    desk.say(*SETUP)
+
+    async def work() -> None:
+        async with screen(desk, pedal=("a", "b", "c", "d"), talk=lambda: talked.append("talk")) as pilot:
+            for opens, over in (("1", PadScreen), ("m", ListScreen)):
+                await type_keys(pilot, opens)
+                assert isinstance(pilot.app.screen, over)
+                await type_keys(pilot, "t", "d", "f4")
+                assert isinstance(pilot.app.screen, over)
+                await type_keys(pilot, "escape")
+            pilot.app.push_screen(NotesScreen(("Read this.",), pilot.app.pedal))
+            await type_keys(pilot, "d")
+            assert len(pilot.app.screen_stack) == 1
+
+    run(work())
+    assert len(talked) == 7
+    assert desk.tapped == []
 
 
 def test_a_pedal_has_three_keys_of_its_own() -> None:

@@ -156,15 +156,17 @@ def test_a_job_on_one_tape_has_no_keys_of_the_other() -> None:
     assert pad("temperature", "degrees").on(System.METRIC).units == ("F", "C")
 
 
+@pytest.mark.parametrize("upright", [False, True])
 @pytest.mark.parametrize("ask", asks())
-def test_every_pad_has_its_digits_fractions_words_and_actions_once(ask: str) -> None:
+def test_every_pad_has_its_digits_fractions_words_and_actions_once(ask: str, upright: bool) -> None:
     for each in taps(ask).pads:
-        rows = pad_rows(each)
+        rows = pad_rows(each, upright)
         presses = [key.press for row in rows for key in row if key.press]
         assert sorted(presses) == sorted({*presses})
         assert {*"0123456789"} <= {*presses}
         assert {*each.units} <= {*presses}
         assert ({*FRACTIONS} <= {*presses}) == each.fractions
         assert [key.label for row in rows for key in row if key.action] == ["OK", "Rub out", "Clear", "Close"]
-        assert len({len(row) for row in rows}) == 1, "rows of one length"
+        assert len({len(row) for row in rows[:4]}) == 1, "digits, units and actions stand in columns"
+        assert max(map(len, rows)) <= (5 if upright else 9)
         assert [key.press for row in word_rows(each) for key in row] == list(each.words)

@@ -90,7 +90,7 @@ def test_what_is_missing_is_named_with_the_one_thing_to_do(tmp_path: Path) -> No
     told = done.stderr.splitlines()
     assert done.returncode == Exit.DONE
     assert "pullcall: no terminal to draw on: going on in plain lines, as with --plain" in told
-    assert any(each.startswith("pullcall: microphone: ") and "tap or type" in each for each in told)
+    assert any(each.startswith("pullcall: ! microphone: ") and "tap or type" in each for each in told)
     assert "Job number?" in done.stdout
     asked_for = pullcall(tmp_path, "", "--new", *SILENT)
     assert asked_for.stderr.splitlines()[0] == "pullcall: job in carpet-2.job"
@@ -234,7 +234,8 @@ def test_plain_lines_say_the_verdict_in_words_and_a_shape() -> None:
     [
         ("k2\n", "hooked"),
         ("K1", ("Reading: type it, for example: one and five eighths",)),
-        ("k9", "k9"),
+        ("k9", ("There is no such key.",)),
+        ("k0", ("There is no such key.",)),
         ("1 5/8", "one and five eighths"),
         ("1 5/8 IN", "one and five eighths inches"),
         ("One  Inch", "one inch"),
@@ -284,6 +285,12 @@ def test_the_pedal_is_kept_and_every_other_line_stays(before: str, tmp_path: Pat
     assert "rate = 130 # slow" in with_pedal(before, ("a", "b", "c")) or "slow" not in before
 
 
+def test_the_talk_key_is_kept_as_the_pedals_fourth(tmp_path: Path) -> None:
+    file = tmp_path / "settings.toml"
+    keep_pedal(file, ("f13", "a", "b", "f16"))
+    assert read_settings(file).pedal == ("f13", "a", "b", "f16")
+
+
 def test_a_settings_file_that_cannot_take_the_pedal_is_named(tmp_path: Path) -> None:
     with pytest.raises(Refusal) as missing:
         keep_pedal(tmp_path / "none" / "settings.toml", ("a", "b", "c"))
@@ -303,6 +310,7 @@ def test_a_settings_file_that_cannot_take_the_pedal_is_named(tmp_path: Path) -> 
         ('[pedal]\nkeys = ["a", "b"]\n', "pedal.keys"),
         ('[pedal]\nkeys = ["a", "b", "b"]\n', "three different"),
         ("[pedal]\nkeys = 3\n", "pedal.keys = 3"),
+        ('[pedal]\nkeys = ["a", "b", "c", "d", "e"]\n', "or four: the last one talks"),
         ('[pedal]\nkeys = ["a", "", "c"]\n', "pedal.keys"),
     ],
 )

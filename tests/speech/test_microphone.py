@@ -12,7 +12,7 @@ import pytest
 
 from assistant.exits import Exit, Refusal
 from assistant.speech import microphone_child
-from assistant.speech.microphone import BLOCK, MUTED_BLOCKS, RETRY_S, ZERO_BLOCKS, Microphone
+from assistant.speech.microphone import BLOCK, LOOKS_S, RETRY_S, ZERO_BLOCKS, Microphone
 from tests.speech.scripted_microphone import Bench
 
 
@@ -52,11 +52,45 @@ def test_zeros_are_told_once_for_each_silence(tmp_path: Path) -> None:
     ]
 
 
+def blocks(seconds: float) -> int:
+    return round(seconds * 16_000 / BLOCK)
+
+
 def test_after_a_long_silence_a_fresh_child_looks_whether_it_is_there(tmp_path: Path) -> None:
-    bench = Bench(tmp_path, "a" + "z" * MUTED_BLOCKS + "xh", "bh", "ch")
+    zeros = "z" * blocks(LOOKS_S[0])
+    bench = Bench(tmp_path, "a" + zeros + "xh", "bh", "ch")
     with bench.open() as microphone:
-        assert heard(microphone, "b").strip("z") == "a" + "z" * MUTED_BLOCKS + "b"
+        assert heard(microphone, "b").strip("z") == "a" + zeros + "b"
     assert bench.kinds() == ["silent"]
+
+
+def test_one_that_goes_on_as_silence_once_unplugged_is_lost_at_the_first_look(tmp_path: Path) -> None:
+    """As devices under PulseAudio do."""
+    zeros = "z" * blocks(LOOKS_S[0])
+    bench = Bench(tmp_path, "a" + zeros + "zh", "!none is called 'usb mic'", "bh")
+    with bench.open() as microphone:
+        assert heard(microphone, "b") == "a" + zeros + "-b"
+    assert bench.kinds() == ["silent", "lost", "back"]
+    assert 4.5 <= LOOKS_S[0] <= 5.5, "about five seconds"
+
+
+def test_while_it_stays_muted_the_looks_get_rarer_and_sound_starts_them_over(tmp_path: Path) -> None:
+    """Each child lives to the look after its own: one block less and the next one would not begin."""
+    assert LOOKS_S == (5.0, 10.0, 20.0, 40.0, 60.0)
+    muted = ["z" * blocks(wait_s) for wait_s in (*LOOKS_S, 60.0, 60.0)]
+    lives = ["a" + muted[0] + "xh", *(each + "xh" for each in muted[1:]), "b" + muted[0] + "xh", muted[1] + "xh", "ch"]
+    bench = Bench(tmp_path, *lives)
+    with bench.open() as microphone:
+        assert heard(microphone, "c") == "a" + "".join(muted) + "b" + muted[0] + muted[1] + "c"
+    assert bench.kinds() == ["silent", "silent"], "told once for each silence, not at each look"
+
+
+def test_one_unplugged_while_it_was_muted_is_found_lost_at_a_later_look(tmp_path: Path) -> None:
+    first, second = ("z" * blocks(wait_s) for wait_s in LOOKS_S[:2])
+    bench = Bench(tmp_path, "a" + first + "h", second + "zh", "!gone", "ch")
+    with bench.open() as microphone:
+        assert heard(microphone, "c") == "a" + first + second + "-c", "lost by the look, not by its end"
+    assert bench.kinds() == ["silent", "lost", "back"]
 
 
 def test_lost_sound_is_told_once(tmp_path: Path) -> None:

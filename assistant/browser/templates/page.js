@@ -38,6 +38,7 @@ function show(next) {
   connected(true);
   const { content } = panel, mark = content.badge;
   put("where", panel.where);
+  by("ears").hidden = !panel.ask;
   put("instruction", content.instruction);
   put("value", content.value.split(" / ").map(whole).join(" / "));
   by("strip").className = mark ? `verdict ${mark.colour}` : "";
@@ -58,6 +59,13 @@ function show(next) {
   put("trouble", "");
   by("keys").replaceChildren(...panel.keys.map(key));
   fit();
+}
+
+function showEars({ shape, words }) {
+  const wide = by("ears").offsetHeight;
+  drawEars(by("earshape"), shape);
+  put("earwords", words);
+  if (panel && by("ears").offsetHeight !== wide) fit();
 }
 
 function key(choice) {
@@ -81,12 +89,21 @@ function openList() {
 }
 
 function openPad(name) {
-  const pad = panel.pads.find((each) => each.name === name);
   entry = { pad: name, presses: [] };
   put("entry", "");
-  by("padkeys").replaceChildren(...[...pad.rows, ...pad.words].map((keys) => row(keys)));
+  layPad();
   by("pad").showModal();
 }
+
+const upright = matchMedia("(orientation: portrait)");
+
+function layPad() {
+  const pad = panel.pads.find((each) => each.name === entry.pad);
+  const rows = upright.matches ? pad.upright : pad.across;
+  by("padkeys").replaceChildren(...[...rows, ...pad.words].map((keys) => row(keys)));
+}
+
+upright.addEventListener("change", () => { if (entry) layPad(); });
 
 function row(keys) {
   const made = document.createElement("div");
@@ -136,6 +153,7 @@ function listen() {
   source.addEventListener("panel", (told) => { heardOf = performance.now(); show(JSON.parse(told.data)); });
   source.addEventListener("sign", (told) => { alive(); put("heard", `... ${JSON.parse(told.data).heard}`); });
   source.addEventListener("trouble", (told) => { alive(); put("trouble", JSON.parse(told.data).line); });
+  source.addEventListener("ears", (told) => { alive(); showEars(JSON.parse(told.data)); });
   source.addEventListener("beat", alive);
 }
 

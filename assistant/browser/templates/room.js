@@ -45,6 +45,18 @@ function drawPull(svg, pull, shorter, at, line) {
 
 const SHAPES = { down: "10,15 90,15 50,90", up: "10,85 90,85 50,10", diamond: "50,5 95,50 50,95 5,50" };
 
+const EARS = {
+  open: "M10,35h16v30h-16zM42,8h16v84h-16zM74,25h16v50h-16z",
+  closed: "M20,10h22v80h-22zM58,10h22v80h-22z",
+  speaking: "M5,35h25l40,-30v90l-40,-30h-25z",
+  gone: "M20,5L50,35L80,5L95,20L65,50L95,80L80,95L50,65L20,95L5,80L35,50L5,20z",
+};
+
+function drawEars(svg, shape) {
+  svg.replaceChildren();
+  part(svg, "path", { d: EARS[shape], class: shape });
+}
+
 function drawShape(svg, shape) {
   svg.replaceChildren();
   if (shape === "disc") part(svg, "circle", { cx: 50, cy: 50, r: 42 });
