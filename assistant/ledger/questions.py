@@ -31,6 +31,16 @@ MANY = 0.2
 """Share of pulls left out or over from which a job is worth a second look. A design choice."""
 
 
+def all_of(jobs: Expression, counted_jobs: Expression, pulls: Expression, worst: int) -> dict[str, Expression]:
+    """Every question but the totals, by name, of the jobs, those counted, and the pulls; so many of the worst pulls."""
+    return {
+        **{f"by {each}": by(each, counted_jobs, pulls) for each in DIMENSIONS},
+        **{f"trend by {each}": trend(each, counted_jobs, pulls) for each in DIMENSIONS if each != "month"},
+        "second look": second_look(jobs, counted_jobs),
+        "worst pulls": worst_pulls(counted_jobs, pulls, worst),
+    }
+
+
 def counted(jobs: Expression, *, practice: bool) -> Expression:
     """The jobs that averages rest on: read to their end, and no practice unless that is asked for."""
     whole = jobs.filter(jobs.state.isin([WHOLE, OPEN]))
