@@ -20,7 +20,7 @@ if TYPE_CHECKING:  # they need the extra
 
 FIRST_TABLE_S = 2.0
 """After so long of reading a first table is made of what is there."""
-FIRST_LOOK_S = 3.5
+FIRST_LOOK_S = 3.0
 """So long are many files looked at, unchecked, for a first table of all of them, or of those seen by then."""
 SHOWN_UNLIKE = 5
 """Files that are named one by one."""

@@ -28,6 +28,8 @@ class Course:
         self.carried_from = ""
         self.shares: tuple[Share, ...] = ()
         """What the plan asks, pass by pass."""
+        self.count = 0
+        """Of its pulls."""
         self.set_up: dict[int, Any] = {}
         """What stands of the set-up."""
         self.changes: list[Turn] = []
@@ -43,11 +45,6 @@ class Course:
                 _ASIDES[turn[0]](self, turn[1])
         if not self.shares:
             raise Doubt
-
-    @property
-    def count(self) -> int:
-        """Of its pulls."""
-        return sum(each.count for each in self.shares)
 
     def _change(self, turn: Turn) -> None:
         what, value = turn
@@ -71,6 +68,7 @@ class Course:
         self.shares = shares_of(self._rules, found[do.SIDES], found[do.LAY], figures)
         if not self.shares:
             raise Doubt
+        self.count = sum(each.count for each in self.shares)
         self.set_up, self.changes = found, []
 
     def _propose(self, turn: Turn) -> None:

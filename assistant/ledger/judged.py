@@ -4,7 +4,7 @@ The rules are `core.advice.outcome`, `core.band.judge` and `record.summary`'s. A
 once, as a fraction's float is, so every value is the careful reading's to the last bit; tests/ledger hold them together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 from math import lcm
 from typing import NamedTuple
@@ -12,7 +12,7 @@ from typing import NamedTuple
 from assistant.core.band import Figure, Verdict
 from assistant.core.order import Direction
 from assistant.ledger.facts import PullFacts
-from assistant.ledger.outcomes import Outcomes
+from assistant.ledger.outcomes import Made, Outcomes
 from assistant.ledger.plain import Share
 from assistant.ledger.turns import TO_THE_INCH, Doubt, units
 from assistant.record.summary import NOT_MADE, SKIPPED, WORST_FIRST
@@ -41,9 +41,10 @@ def judged(shares: Sequence[Share], outcomes: Outcomes) -> tuple[list[PullFacts]
     loss = _expected(outcomes.losses())
     rows: list[PullFacts] = []
     passes = []
+    made = outcomes.pulls()
     for share in shares:
-        one = _Pass(share, outcomes, loss or 0)
-        rows += [one.row(place) for place in range(len(rows), len(rows) + share.count)]
+        one = _Pass(share, loss or 0)
+        rows += one.rows(len(rows), made[len(rows) : len(rows) + share.count])
         passes.append(one)
     worst = min((each.worst() for each in passes if each.margins), default=None)
     number, margin = (None, None) if worst is None else (worst[2], float(worst[1]))
@@ -75,55 +76,52 @@ def _means(passes: Sequence["_Pass"]) -> dict[Direction, float]:
 class _Pass:
     """One pass being judged. Its limits are whole numbers of `fine` parts of a per cent."""
 
-    def __init__(self, share: Share, outcomes: Outcomes, loss: int) -> None:
-        self.share, self._outcomes, self._loss = share, outcomes, loss
+    def __init__(self, share: Share, loss: int) -> None:
+        self.share, self._loss = share, loss
         self.span = units(share.span)
-        self._way, self._span_in = share.direction.value, float(share.span.inches)
         self._fine, self._least, self._most = _fineness(share.figure)
         self.moved: list[int] = []
         """Of the pulls made."""
         self.margins: list[tuple[int, int, int]] = []
         """Of those judged: how grave, margin in parts of `fine` per cent and span, number."""
 
-    def row(self, place: int) -> PullFacts:
-        """Of the next pull; `place` counts from 0 through the whole job."""
-        one = self._outcomes
-        moved, measured = self._outcome(place)
-        mark, margin = self._judge(moved, place)
-        loss = one.loss(place)
-        return PullFacts(
-            place + 1,
-            self.share.pass_number,
-            self._way,
-            self._span_in,
-            mark,
-            None if moved is None else 100 * moved / self.span,
-            measured,
-            None if margin is None else margin / (self.span * self._fine),
-            None if loss is None else 100 * loss / self.span,
-            one.bites[place],
-            one.skipped[place] or None,
-            one.notes[place],
-        )
+    def rows(self, before: int, made: Iterable[Made]) -> Iterator[PullFacts]:
+        """Of its pulls, of which `made` came; so many pulls were `before` it."""
+        number, span, way, span_in = before, self.span, self.share.direction.value, float(self.share.span.inches)
+        top = span * self._fine
+        for bites, last, hold, skipped, notes, done in made:
+            number += 1
+            # Skipped or not made; measured after hooking; or the reading less what hooking is expected to lose.
+            measured = None if skipped or not done else (hold is not None or (None if last is None else False))
+            moved, share, margin = None, None, None
+            mark = SKIPPED if skipped else NOT_MADE
+            if measured is not None:
+                moved = hold if hold is not None else last - self._loss
+                share = 100 * moved / span
+                mark, margin = self._judge(moved, number)
+            loss = None if hold is None or last is None else 100 * (last - hold) / span
+            yield PullFacts(
+                number,
+                self.share.pass_number,
+                way,
+                span_in,
+                mark,
+                share,
+                measured,
+                None if margin is None else margin / top,
+                loss,
+                bites,
+                skipped or None,
+                notes,
+            )
 
     def worst(self) -> tuple[int, Fraction, int]:
         """The gravest mark, the smallest margin under it in percentage points, and whose it is."""
         rank, margin, number = min(self.margins)
         return rank, Fraction(margin, self.span * self._fine), number
 
-    def _outcome(self, place: int) -> tuple[int | None, bool | None]:
-        """How far the carpet moved, and whether that was measured after hooking; nothing for a pull not made."""
-        hold, last = self._outcomes.hold[place], self._outcomes.last[place]
-        if not self._outcomes.done[place] or self._outcomes.skipped[place]:
-            return None, None
-        if hold is not None:
-            return hold, True
-        return (None, None) if last is None else (last - self._loss, False)
-
-    def _judge(self, moved: int | None, place: int) -> tuple[str, int | None]:
+    def _judge(self, moved: int, number: int) -> tuple[str, int | None]:
         """Mark and margin."""
-        if moved is None:
-            return (SKIPPED if self._outcomes.skipped[place] else NOT_MADE), None
         self.moved.append(moved)
         if self.share.figure is None:
             return _NONE, None
@@ -131,7 +129,7 @@ class _Pass:
         below = made - self._least * self.span
         margin = below if self._most is None else min(below, self._most * self.span - made)
         mark = _IN_BAND if margin >= 0 else (_SHORT if below < 0 else _OVER)
-        self.margins.append((_RANK[mark], margin, place + 1))
+        self.margins.append((_RANK[mark], margin, number))
         return mark, margin
 
 
@@ -141,5 +139,6 @@ def _fineness(figure: Figure | None) -> tuple[int, int, int | None]:
         return 1, 0, None
     if figure.most is None:
         return figure.least.denominator, figure.least.numerator, None
-    fine = lcm(figure.least.denominator, figure.most.denominator)
-    return fine, int(figure.least * fine), int(figure.most * fine)
+    (least, one), (most, other) = figure.least.as_integer_ratio(), figure.most.as_integer_ratio()
+    fine = lcm(one, other)
+    return fine, least * (fine // one), most * (fine // other)

@@ -7,6 +7,10 @@ from assistant.ledger import turns as do
 from assistant.ledger.turns import Doubt, Turn
 
 
+Made = tuple[int, int | None, int | None, str, int, bool]
+"""What became of a pull: bites, last reading, hold reading, why it was skipped, notes, done; see Outcomes."""
+
+
 class Outcomes:
     """The pulls of a plan, by place; lengths as `turns.units`. Raises Doubt at what it has no rule for."""
 
@@ -36,6 +40,10 @@ class Outcomes:
                 raise Doubt
             if self._at < count or what in (do.REOPENED, do.FINISHED):
                 _CHANGES[what](self, value)
+
+    def pulls(self) -> list[Made]:
+        """Pull by pull."""
+        return list(zip(self.bites, self.last, self.hold, self.skipped, self.notes, self.done, strict=True))
 
     def losses(self) -> list[int]:
         """All that hooking was seen to lose, the repeats included."""

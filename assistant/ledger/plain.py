@@ -29,6 +29,12 @@ class Rules:
     head: HeadRule
 
 
+@lru_cache(maxsize=_CACHED)
+def rules_of(order: Order, head: HeadRule) -> Rules:
+    """The same object for the same order and head, whoever told them."""
+    return Rules(order, head)
+
+
 class Share(NamedTuple):
     """The pulls that one pass makes: alike in all that is asked of them."""
 
@@ -62,8 +68,8 @@ def _counts(rules: Rules, direction: Direction, wall: Length) -> tuple[int, ...]
 @lru_cache(maxsize=_CACHED)
 def _counted(rules: Rules, direction: Direction, *wall: int) -> tuple[int, ...]:
     """How many pulls each pass of this direction makes along the wall, as `core.plan` shares them out."""
-    line = _across(Length(Fraction(*wall)), rules.head)
-    tied: Length | None = None
+    line, run = _across(rules, *wall), rules.order.tie_off_run.inches
+    tied: Fraction | None = None
     found = []
     for rule in rules.order.passes:
         if rule.direction is not direction:
@@ -71,12 +77,13 @@ def _counted(rules: Rules, direction: Direction, *wall: int) -> tuple[int, ...]:
         if rule.part is Part.REST:
             found.append(len(line) if tied is None else sum(each > tied for each in line))
         else:
-            tied = max(rules.order.tie_off_run, min(line, default=rules.order.tie_off_run))
+            tied = max(run, line[0]) if line else run
             found.append(sum(each <= tied for each in line))
     return tuple(found)
 
 
-def _across(wall: Length, head: HeadRule) -> tuple[Length, ...]:
-    """Head centres from the start corner's side; a wall too short for the head has none."""
-    laid = lay_out(wall, head)
-    return () if laid.yielded is Yielded.HEAD_WIDER else laid.centres
+@lru_cache(maxsize=_CACHED)
+def _across(rules: Rules, *wall: int) -> tuple[Fraction, ...]:
+    """Head centres in inches from the start corner's side, whichever way; a wall too short for the head has none."""
+    laid = lay_out(Length(Fraction(*wall)), rules.head)
+    return () if laid.yielded is Yielded.HEAD_WIDER else tuple(each.inches for each in laid.centres)

@@ -24,7 +24,7 @@ class Glance(NamedTuple):
     """What is needed of a file at first sight."""
 
     count: int
-    """Rows."""
+    """The last row's number."""
     begun: str
     """Wall time of the first."""
     pairs: Sequence[tuple[str, str]]
@@ -34,14 +34,11 @@ class Glance(NamedTuple):
 def glance(data: bytes) -> Glance:
     """As they stand: neither chain nor pages are checked. Raises Doubt, or an error of `trouble.UNREADABLE`."""
     base = _opened(data)
-    found = base.execute("SELECT COUNT(*), MAX(seq), MIN(seq) FROM rows").fetchone()
-    count = found[0]
-    if found != (count, count, 1) or count > schema.MOST_ROWS:
+    found = base.execute("SELECT wall, (SELECT MAX(seq) FROM rows) FROM rows WHERE seq = 1").fetchone()
+    begun, count = found or (None, 0)
+    if type(begun) is not str or count > schema.MOST_ROWS:
         raise Doubt
-    (begun,) = base.execute("SELECT wall FROM rows WHERE seq = 1").fetchone()
-    if type(begun) is not str:
-        raise Doubt
-    pairs = base.execute("SELECT kind, payload FROM rows WHERE kind <> 'said' ORDER BY seq").fetchall()
+    pairs = base.execute("SELECT kind, payload FROM rows WHERE kind <> 'said'").fetchall()
     return Glance(count, begun, pairs)
 
 
@@ -97,4 +94,4 @@ def _common_layout() -> list[tuple[str, int]]:
 
 
 def _layout(base: sqlite3.Connection) -> list[tuple[str, int]]:
-    return sorted(base.execute("SELECT sql, rootpage FROM sqlite_master").fetchall(), key=repr)
+    return base.execute("SELECT sql, rootpage FROM sqlite_master").fetchall()

@@ -12,7 +12,7 @@ from assistant.core import events as ev
 from assistant.core.length import Length, feet, inches
 from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept, Unknown
 from assistant.core.room import Axis
-from assistant.ledger.plain import Rules
+from assistant.ledger.plain import rules_of
 from assistant.record.codec import decode
 
 
@@ -72,7 +72,7 @@ def _started(event: ev.Started) -> Turn:
     sane = head.width >= _HEAD_LEAST and inches(0) <= head.gap_least <= head.gap_most
     if not sane or any(rule.first_angle for rule in event.order.passes):
         raise Doubt
-    return STARTED, (event, Rules(event.order, head))
+    return STARTED, (event, rules_of(event.order, head))
 
 
 def _sides(*sides: tuple[Axis, Length]) -> Turn:
