@@ -9,6 +9,8 @@ import pyarrow as pa
 from assistant.ledger.tables import jobs_of, pulls_of
 
 Row = Mapping[str, Any]
+DIMENSIONS = ("crew", "person", "carpet", "month")
+"""What jobs are grouped by."""
 WORST = 10
 """So many of the worst pulls are listed."""
 
@@ -19,7 +21,7 @@ class Answers:
 
     totals: Row
     groups: Mapping[str, Sequence[Row]]
-    """By dimension: crew, person, carpet, month."""
+    """By dimension."""
     trends: Mapping[str, Sequence[Row]] = field(default_factory=dict)
     """By dimension, month by month."""
     second_look: Sequence[Row] = ()

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from assistant.exits import Exit, Refusal, one_line
 from assistant.ledger import gather
+from assistant.ledger.lean import load_without_pandas
 from assistant.ledger.places import job_files
 from assistant.ledger.targets import check_target
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:  # they need the extra
 
 FIRST_TABLE_S = 2.0
 """After so long of reading a first table is made of what is there."""
-FIRST_LOOK_S = 3.0
+FIRST_LOOK_S = 3.5
 """So long are many files looked at, unchecked, for a first table of all of them, or of those seen by then."""
 SHOWN_UNLIKE = 5
 """Files that are named one by one."""
@@ -54,17 +55,19 @@ def review_folder(folder: Path, wishes: Wishes) -> Exit:
     begun = time.monotonic()
     with gather.gathering(folder, places, afresh=wishes.afresh, first=True) as files:
         # Loaded only now: the reading processes are at work already.
+        load_without_pandas()
         from assistant.ledger.asked import answered
-        from assistant.ledger.kept import write_kept
-        from assistant.ledger.tables import joined
-        from assistant.ledger.twice import counted_once
+        from assistant.ledger.tables import joined, together
 
-        first = joined(files.glanced(begun + FIRST_LOOK_S)) if files.many else None
+        first = together(files.glanced(begun + FIRST_LOOK_S)) if files.many else None
         if first is not None:
             _show_first(folder, first, len(places), wishes, checked=False)
         parts = files.read() if first is not None else _with_first_table(folder, len(places), files.read(), wishes)
         table = joined(list(parts))
     _tell_unlike(first, table)
+    from assistant.ledger.kept import write_kept
+    from assistant.ledger.twice import counted_once
+
     told = counted_once(table)
     found = answered(told, practice=wishes.practice)
     _show(folder, found, told, wishes)
@@ -92,7 +95,7 @@ def _is_there(module: str) -> bool:
 
 def _with_first_table(folder: Path, files: int, parts: "Iterator[pa.Table]", wishes: Wishes) -> "Iterator[pa.Table]":
     """The parts as they come; once, when it takes long, a first table of those so far, as talk."""
-    from assistant.ledger.tables import joined
+    from assistant.ledger.tables import together
 
     begun, seen, shown = time.monotonic(), [], False
     for part in parts:
@@ -101,7 +104,7 @@ def _with_first_table(folder: Path, files: int, parts: "Iterator[pa.Table]", wis
         read = sum(each.num_rows for each in seen)
         if not shown and read < files and time.monotonic() - begun > FIRST_TABLE_S:
             shown = True
-            _show_first(folder, joined(seen), files, wishes, checked=True)
+            _show_first(folder, together(seen), files, wishes, checked=True)
 
 
 def _show_first(folder: Path, table: "pa.Table", files: int, wishes: Wishes, *, checked: bool) -> None:

@@ -18,6 +18,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from assistant.exits import Exit, Refusal
+from assistant.ledger.lean import load_without_pandas
 from assistant.ledger.places import KEPT, Place
 from assistant.ledger.worker import Seen, digest_of, glance_some, read_some, ready
 
@@ -144,6 +145,7 @@ def _pieces(left: list[Place]) -> list[list[Place]]:
 
 def _known(folder: Path, places: list[Place]) -> "tuple[pa.Table | None, list[Place]]":
     """The kept rows of files whose bytes are the same, under their present names; and the files without one."""
+    load_without_pandas()
     import pyarrow as pa
 
     from assistant.ledger.kept import read_kept

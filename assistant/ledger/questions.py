@@ -9,6 +9,7 @@ from typing import Any
 import ibis
 
 from assistant.core.band import Verdict
+from assistant.ledger.answers import DIMENSIONS
 from assistant.ledger.facts import CARRIED, COPY, OPEN, WHOLE
 
 Expression = Any
@@ -16,8 +17,6 @@ Expression = Any
 
 TWICE = (COPY, CARRIED)
 """Sound files whose job is counted by another."""
-DIMENSIONS = ("crew", "person", "carpet", "month")
-"""What jobs are grouped by."""
 MEASURES = ("share_in_band", "bites", "fall_back", "average_length", "average_cross")
 """Figures of a job that are looked through for outliers."""
 

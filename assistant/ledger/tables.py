@@ -6,7 +6,6 @@ from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 import pyarrow as pa
-from pyarrow import compute
 
 from assistant.ledger.columns import Columns, Entry, columns_of
 from assistant.ledger.facts import JOB_NAMES, OPEN, PULL_NAMES, WHOLE, JobFacts, PullFacts
@@ -60,15 +59,23 @@ def _array(values: Sequence[Any], kind: pa.DataType) -> pa.Array:
 
 def joined(parts: Iterable[pa.Table]) -> pa.Table:
     """Parts of one reading together, by file."""
-    return pa.concat_tables([NESTED.empty_table(), *parts]).sort_by("file").combine_chunks()
+    return together(parts).sort_by("file").combine_chunks()
+
+
+def together(parts: Iterable[pa.Table]) -> pa.Table:
+    """Likewise, in the order they come."""
+    return pa.concat_tables([NESTED.empty_table(), *parts])
 
 
 def unlike(first: pa.Table, later: pa.Table) -> list[str]:
     """The files that `first` has as sound and `later` has not."""
-    sound = compute.is_in(first.column("state"), pa.array([WHOLE, OPEN]))
-    bad = compute.invert(compute.is_in(later.column("state"), pa.array([WHOLE, OPEN])))
-    told = set(first.filter(sound).column("file").to_pylist())
-    return [each for each in later.filter(bad).column("file").to_pylist() if each in told]
+    told = set(_files(first, sound=True))
+    return [each for each in _files(later, sound=False) if each in told]
+
+
+def _files(table: pa.Table, *, sound: bool) -> list[str]:
+    columns = (table.column(each).to_pylist() for each in ("file", "state"))
+    return [file for file, state in zip(*columns, strict=True) if (state in (WHOLE, OPEN)) == sound]
 
 
 def jobs_of(table: pa.Table) -> pa.Table:

@@ -3,6 +3,7 @@
 Paths are text and the system is asked directly: pathlib takes as long as the reading itself.
 """
 
+import contextlib
 import gc
 import os
 import signal
@@ -31,8 +32,22 @@ def ready() -> None:
     gc.set_threshold(_FEWER_COLLECTIONS, 50, 50)
 
 
+def _called_for(places: Sequence[Place]) -> None:
+    """Have the system fetch all of these files from the disk at once, instead of one when the one before is worked off."""
+    if not hasattr(os, "posix_fadvise"):
+        return
+    for path, _ in places:
+        with contextlib.suppress(OSError):
+            file = os.open(path, os.O_RDONLY | os.O_NONBLOCK | os.O_NOFOLLOW)
+            try:
+                os.posix_fadvise(file, 0, 0, os.POSIX_FADV_WILLNEED)
+            finally:
+                os.close(file)
+
+
 def read_some(places: Sequence[Place]) -> Columns:
     """The facts of these files."""
+    _called_for(places)
     return columns_of([read_one(path, file) for path, file in places])
 
 
@@ -49,6 +64,7 @@ class Seen(NamedTuple):
 
 def glance_some(places: Sequence[Place]) -> Seen:
     """The facts of these files at first sight."""
+    _called_for(places)
     known: list[Entry] = []
     whole: list[Entry] = []
     left: list[Place] = []
