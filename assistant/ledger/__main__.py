@@ -14,7 +14,7 @@ from assistant.exits import Exit, Refusal
 
 
 def main() -> int:
-    """`make` writes job files, `bench` reviews a folder cold and warm, `questions` writes them as SQL; all print figures."""
+    """`make` writes job files, `bench` reviews a folder cold and warm, `questions` writes them as SQL."""
     options = _parser().parse_args()
     try:
         return {"make": _make, "bench": _bench, "questions": _questions}[options.what](options)

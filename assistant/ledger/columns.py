@@ -1,4 +1,4 @@
-"""Facts laid out by column: what reading processes hand over. Plain Python, so that they need not load the table library."""
+"""Facts laid out by column: what reading processes hand over, without the table library."""
 
 from collections.abc import Sequence
 from typing import Any, NamedTuple

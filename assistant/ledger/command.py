@@ -128,7 +128,8 @@ def _tell_unlike(first: "pa.Table | None", table: "pa.Table") -> None:
     if names:
         shown = [one_line(each) for each in names[:SHOWN_UNLIKE]]
         more = [talk("more", count=len(names) - len(shown))] if len(names) > len(shown) else []
-        print(f"pullcall: {talk('unlike', count=len(names), files=', '.join(shown + more))}", file=sys.stderr, flush=True)
+        told = talk("unlike", count=len(names), files=", ".join(shown + more))
+        print(f"pullcall: {told}", file=sys.stderr, flush=True)
 
 
 def _rows(table: "pa.Table") -> list[dict[str, object]]:

@@ -1,7 +1,7 @@
 """How a plain job went: what it was set up as, and the changes of its pulls that stand in the end.
 
-Said and doubted, confirmed, turned down, scratched: core.fold keeps a state for each; here a change that was scratched is
-taken off a list. tests/ledger hold both against each other.
+Doubted, confirmed, turned down, scratched: core.fold keeps a state for each; here a change that was scratched is taken
+off a list. tests/ledger hold both against each other.
 """
 
 from collections.abc import Sequence
@@ -68,7 +68,7 @@ class Course:
         self.shares = shares_of(self._rules, found[do.SIDES], found[do.LAY], figures)
         if not self.shares:
             raise Doubt
-        self.count = sum(each.count for each in self.shares)
+        self.count = sum(each.pulls for each in self.shares)
         self.set_up, self.changes = found, []
 
     def _propose(self, turn: Turn) -> None:

@@ -115,9 +115,7 @@ def _context() -> BaseContext:
 
 
 @contextmanager
-def gathering(
-    folder: Path, places: list[Place], *, afresh: bool = False, first: bool = False
-) -> Iterator[Gathering]:
+def gathering(folder: Path, places: list[Place], *, afresh: bool = False, first: bool = False) -> Iterator[Gathering]:
     """The reading of these files, begun; at its end the reading processes are ended, too.
 
     `afresh` believes nothing that was kept; `first` = many files are to be looked at before they are checked. Raises

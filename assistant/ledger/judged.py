@@ -1,7 +1,8 @@
 """The rows of a plain job's pulls, and what is said of all of them: reckoned in whole numbers, floats only at the end.
 
-The rules are `core.advice.outcome`, `core.band.judge` and `record.summary`'s. A quotient of two whole numbers is rounded
-once, as a fraction's float is, so every value is the careful reading's to the last bit; tests/ledger hold them together.
+The rules are `core.advice.outcome`, `core.band.judge` and `record.summary`'s. A quotient of two whole numbers is
+rounded once, as a fraction's float is: every value is the careful reading's to the last bit. tests/ledger hold them
+together.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -19,8 +20,6 @@ from assistant.record.summary import NOT_MADE, SKIPPED, WORST_FIRST
 
 _RANK = {mark: place for place, mark in enumerate(WORST_FIRST)}
 _SHORT, _IN_BAND, _OVER, _NONE = (each.value for each in (Verdict.SHORT, Verdict.IN_BAND, Verdict.OVER, Verdict.NONE))
-
-
 
 
 class Sums(NamedTuple):
@@ -44,7 +43,7 @@ def judged(shares: Sequence[Share], outcomes: Outcomes) -> tuple[list[PullFacts]
     made = outcomes.pulls()
     for share in shares:
         one = _Pass(share, loss or 0)
-        rows += one.rows(len(rows), made[len(rows) : len(rows) + share.count])
+        rows += one.rows(len(rows), made[len(rows) : len(rows) + share.pulls])
         passes.append(one)
     worst = min((each.worst() for each in passes if each.margins), default=None)
     number, margin = (None, None) if worst is None else (worst[2], float(worst[1]))
@@ -87,29 +86,23 @@ class _Pass:
 
     def rows(self, before: int, made: Iterable[Made]) -> Iterator[PullFacts]:
         """Of its pulls, of which `made` came; so many pulls were `before` it."""
-        number, span, way, span_in = before, self.span, self.share.direction.value, float(self.share.span.inches)
-        top = span * self._fine
-        for bites, last, hold, skipped, notes, done in made:
-            number += 1
-            # Skipped or not made; measured after hooking; or the reading less what hooking is expected to lose.
-            measured = None if skipped or not done else (hold is not None or (None if last is None else False))
-            moved, share, margin = None, None, None
-            mark = SKIPPED if skipped else NOT_MADE
-            if measured is not None:
-                moved = hold if hold is not None else last - self._loss
-                share = 100 * moved / span
+        span, way, span_in = self.span, self.share.direction.value, float(self.share.span.inches)
+        for number, (bites, last, hold, skipped, notes, done) in enumerate(made, start=before + 1):
+            moved, measured = self._outcome(last, hold) if done and not skipped else (None, None)
+            if moved is None:
+                mark, margin = (SKIPPED if skipped else NOT_MADE), None
+            else:
                 mark, margin = self._judge(moved, number)
-            loss = None if hold is None or last is None else 100 * (last - hold) / span
             yield PullFacts(
                 number,
                 self.share.pass_number,
                 way,
                 span_in,
                 mark,
-                share,
+                None if moved is None else 100 * moved / span,
                 measured,
-                None if margin is None else margin / top,
-                loss,
+                None if margin is None else margin / (span * self._fine),
+                None if hold is None or last is None else 100 * (last - hold) / span,
                 bites,
                 skipped or None,
                 notes,
@@ -119,6 +112,12 @@ class _Pass:
         """The gravest mark, the smallest margin under it in percentage points, and whose it is."""
         rank, margin, number = min(self.margins)
         return rank, Fraction(margin, self.span * self._fine), number
+
+    def _outcome(self, last: int | None, hold: int | None) -> tuple[int | None, bool | None]:
+        """How far the carpet moved, and whether that was measured after hooking; nothing where nobody looked."""
+        if hold is not None:
+            return hold, True
+        return (None, None) if last is None else (last - self._loss, False)
 
     def _judge(self, moved: int, number: int) -> tuple[str, int | None]:
         """Mark and margin."""

@@ -1,7 +1,7 @@
 """The table library without pandas, which it would load for its first column and which takes twice as long as itself.
 
-It looks once whether pandas is there and believes the answer for good. So this is for a program whose tables never go to
-pandas, and it does nothing where pandas is loaded already.
+It looks once whether pandas is there and believes the answer for good. So this is for a program whose tables never go
+to pandas, and it does nothing where pandas is loaded already.
 """
 
 import sys

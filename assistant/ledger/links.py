@@ -13,7 +13,7 @@ RawRow = tuple[int, str, int, str, str, str]
 _DOMAIN = "pullcall row v1"
 _SHORT = 128
 _LENGTHS = tuple(each.to_bytes(8, "big").decode() for each in range(_SHORT))
-"""Of a part that is hashed: its eight bytes, as characters. From 128 on they would be no characters of one byte each."""
+"""Of a part that is hashed: its eight bytes, as characters. From 128 on one would take two bytes."""
 _HASH = 64
 """Characters of one."""
 _NUMBERED = 1024

@@ -6,7 +6,6 @@ from typing import Any
 from assistant.ledger import turns as do
 from assistant.ledger.turns import Doubt, Turn
 
-
 Made = tuple[int, int | None, int | None, str, int, bool]
 """What became of a pull: bites, last reading, hold reading, why it was skipped, notes, done; see Outcomes."""
 
@@ -34,7 +33,7 @@ class Outcomes:
         self._settled = [False] * (count + 1)
         self._due = [False] * (count + 1)
         for what, value in changes:
-            # Logs of older versions may go on while a hold reading is due: core.fold knows what that meant, this does not.
+            # Logs of older versions may go on while a hold reading is due: core.fold knows what that meant.
             due = self._due[self._at]
             if due != (what == do.HOLD) and not (due and what in (do.NOTED, do.REOPENED)):
                 raise Doubt

@@ -40,7 +40,8 @@ class Share(NamedTuple):
 
     pass_number: int
     direction: Direction
-    count: int
+    pulls: int
+    """How many."""
     span: Length
     figure: Figure | None
     """What governs them; None = nobody gave one."""

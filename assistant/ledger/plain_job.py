@@ -20,8 +20,8 @@ _carpet_of = lru_cache(maxsize=1024)(carpet_of)
 def plain_facts(file: str, count: int, begun: str, pairs: Iterable[tuple[str, str]]) -> Facts:
     """Of the log of `count` rows, begun at that wall time; `pairs` = kind and payload of all but what was said.
 
-    Raises Doubt where another reading must decide, BadRow for a row that is no event, OverflowError for figures beyond any
-    tape.
+    Raises Doubt where another reading must decide, BadRow for a row that is no event, OverflowError for figures beyond
+    any tape.
     """
     course = Course(turns_of(pairs))
     outcomes = Outcomes(course.count, course.changes)

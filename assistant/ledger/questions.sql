@@ -1,4 +1,4 @@
--- Written by `python -m assistant.ledger questions` from questions.py, with DuckDB's tables jobs, counted, pulls.
+-- Written by `python -m assistant.ledger questions` from questions.py; its tables are jobs, counted and pulls.
 
 -- name: by crew
 SELECT

@@ -1,8 +1,8 @@
 """The rows in the bytes of a job file.
 
-One SQLite connection serves all files of a process: a new one for each would spend two thirds of the time on being set up.
-What it prepared for one file's layout is used for the next one's, so a layout that is not to the letter the common one
-is doubted before anything is read by it.
+One SQLite connection serves all files of a process: a new one for each would spend two thirds of the time on being set
+up. What it prepared for one file's layout is used for the next one's, so a layout that is not to the letter the common
+one is doubted before anything is read by it.
 """
 
 import sqlite3
@@ -23,7 +23,7 @@ _APPLICATION_ID = slice(68, 72)
 class Glance(NamedTuple):
     """What is needed of a file at first sight."""
 
-    count: int
+    rows: int
     """The last row's number."""
     begun: str
     """Wall time of the first."""
@@ -82,7 +82,6 @@ def _base() -> sqlite3.Connection:
 
 def _number(data: bytes) -> int:
     return int.from_bytes(data, "big")
-
 
 
 @cache

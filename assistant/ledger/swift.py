@@ -1,10 +1,10 @@
 """A job's facts in a tenth of the time, for the jobs that are as most are; for any other, nothing.
 
 A folder of ten thousand jobs cannot wait for ten thousand careful readings. This one takes the file's bytes and checks
-pages and chain as the careful one does. Of a plain job it then reckons only what facts rest on (`plain_job`); of another it
-folds up to the plan with the core itself, and replays what changes pulls. Whatever it does not know for certain (damage, an
-older rule, an odd value, a change of the set-up after the plan) is a Doubt, and the careful reading decides. tests/ledger
-hold all of them against each other.
+pages and chain as the careful one does. Of a plain job it then reckons only what facts rest on (`plain_job`); of
+another it folds up to the plan with the core itself, and replays what changes pulls. Whatever it does not know for
+certain (damage, an older rule, an odd value, a change of the set-up after the plan) is a Doubt, and the careful reading
+decides. tests/ledger hold all of them against each other.
 """
 
 import json
@@ -45,7 +45,7 @@ def swift_facts(file: str, data: bytes) -> Facts | None:
         must_hold(rows)
         _must_be_said([row[4] for row in rows if row[3] == "said"])
         try:
-            return plain_facts(file, len(rows), rows[0][1], [row[3:5] for row in rows])  # type: ignore[misc]
+            return plain_facts(file, len(rows), rows[0][1], [row[3:5] for row in rows])
         except Doubt:
             return _folded_facts(file, rows)
     except _DOUBTS:
@@ -56,7 +56,7 @@ def glanced_facts(file: str, data: bytes) -> Facts | None:
     """Likewise, at first sight: neither pages nor chain nor what was said is checked, and only plain jobs are known."""
     try:
         seen = glance(data)
-        return plain_facts(file, seen.count, seen.begun, seen.pairs)
+        return plain_facts(file, seen.rows, seen.begun, seen.pairs)
     except _DOUBTS:
         return None
 

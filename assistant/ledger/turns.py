@@ -1,7 +1,7 @@
 """What a row does to a job, for the rows that most jobs are made of; lengths as whole numbers.
 
-Nine rows of ten say one of a few things again and again, so what each does is worked out once and kept. For a row that is
-none of these there is Doubt, and another reading decides.
+Most rows say one of a few things again and again, so what each does is worked out once and kept. For a row that is none
+of these there is Doubt, and another reading decides.
 """
 
 from collections.abc import Callable, Iterable
@@ -37,7 +37,7 @@ JOB, CONSTRUCTION, FIGURE, PATTERN, SIDES, CORNER, LAY, NO_MATTER = range(8)
 """The last ones are recorded, but in no fact."""
 
 TO_THE_INCH = 40_640
-"""Both tapes in whole numbers: 2,540 are a sixteenth of an inch, 1,600 a millimetre; even ones, so that halves are whole."""
+"""Both tapes in whole numbers: 2,540 are a sixteenth of an inch, 1,600 a millimetre; even, so that halves are whole."""
 
 _SIDE_MOST = feet(100)
 _HEAD_LEAST = inches(1)

@@ -33,7 +33,7 @@ def ready() -> None:
 
 
 def _called_for(places: Sequence[Place]) -> None:
-    """Have the system fetch all of these files from the disk at once, instead of one when the one before is worked off."""
+    """Have the system fetch all of these files from the disk at once, not one after another."""
     if not hasattr(os, "posix_fadvise"):
         return
     for path, _ in places:

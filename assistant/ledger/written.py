@@ -1,6 +1,7 @@
 """The questions as DuckDB's SQL, written out once: Ibis takes longer to load and to put them than DuckDB to answer.
 
-`python -m assistant.ledger questions` writes questions.sql anew after questions.py was changed; a test holds both together.
+`python -m assistant.ledger questions` writes questions.sql anew after questions.py was changed; a test holds both
+together.
 """
 
 from functools import cache
@@ -10,7 +11,7 @@ PATH = Path(__file__).with_name("questions.sql")
 _NAME = "-- name: "
 PRACTICE = ", practice counted"
 """End of the names of those that count practice jobs, too."""
-_HEAD = "-- Written by `python -m assistant.ledger questions` from questions.py, with DuckDB's tables jobs, counted, pulls.\n"
+_HEAD = "-- Written by `python -m assistant.ledger questions` from questions.py, on tables jobs, counted, pulls.\n"
 
 
 @cache

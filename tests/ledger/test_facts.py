@@ -1,7 +1,7 @@
 """The facts are those `pullcall review JOB` reports, and the swift reading gives the careful one's."""
 
 import json
-from dataclasses import asdict, replace
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -195,5 +195,5 @@ def test_whose_figure() -> None:
 def test_the_columns_have_plain_values(tmp_path: Path) -> None:
     job, pulls = careful_facts("a", write_jobs(tmp_path, 1)[0])
     plain = (str, int, float, bool, type(None))
-    assert all(isinstance(each, plain) for each in (*asdict(job).values(), *asdict(pulls[0]).values()))
+    assert all(isinstance(each, plain) for each in (*job, *pulls[0]))
     assert {each.direction for each in pulls} == {each.value for each in Direction}

@@ -99,7 +99,7 @@ def test_a_job_that_a_session_holds_is_in_use(tmp_path: Path) -> None:
     path = tmp_path / "held.job"
     job = begin_job(path, ScriptedClock())
     job.append([("paused", "{}")])
-    digest, (found, _) = read_one(path, "held.job")
+    digest, (found, _) = read_one(str(path), "held.job")
     assert found.state == "in use" and digest == "" and "another pullcall has this job open" in found.trouble
     job.close()
     assert facts(path)[0].state == "not closed"
@@ -109,9 +109,9 @@ def test_a_held_job_that_only_the_careful_reading_knows_is_not_kept_as_in_use(tm
     path = write_job(tmp_path / "held.job", [*talks()[0], ev.Scratched(), ev.Hooked(None)], BEGUN)
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE")  # no journal beside it yet
-        digest, (found, _) = read_one(path, "held.job")
+        digest, (found, _) = read_one(str(path), "held.job")
         assert (digest, found.state) == ("", "in use")
-    digest, (found, _) = read_one(path, "held.job")
+    digest, (found, _) = read_one(str(path), "held.job")
     assert digest and found.state == "not closed"
 
 
@@ -251,9 +251,9 @@ def test_a_copy_and_a_file_that_went_on_in_another_count_once(tmp_path: Path) ->
 
 
 def test_nested_and_flat_tables_hold_the_same_facts(tmp_path: Path) -> None:
-    entries = [read_one(path, path.name) for path in write_jobs(tmp_path, 3)]
+    entries = [read_one(str(path), path.name) for path in write_jobs(tmp_path, 3)]
     (tmp_path / "003.job").touch()
-    entries.append(read_one(tmp_path / "003.job", "003.job"))
+    entries.append(read_one(str(tmp_path / "003.job"), "003.job"))
     table = nested(entries)
     assert table.schema.equals(NESTED)
     flat = pulls_of(table)
@@ -272,5 +272,5 @@ def test_nested_and_flat_tables_hold_the_same_facts(tmp_path: Path) -> None:
 
 def test_half_a_sign_in_a_name_becomes_a_whole_one(tmp_path: Path) -> None:
     path = write_jobs(tmp_path, 1)[0]
-    digest, (job, pulls) = read_one(path, "a\ud800.job")
+    digest, (job, pulls) = read_one(str(path), "a\ud800.job")
     assert nested([(digest, (job, pulls))]).column("file").to_pylist() == ["a?.job"]

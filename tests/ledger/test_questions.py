@@ -198,7 +198,7 @@ def test_another_engine_gives_the_same(engine: Callable[[Path], Any], tmp_path: 
     if engine is spark and not nightly:
         pytest.skip("Spark takes half a minute: with --nightly")
     other = engine(tmp_path)
-    entries = [read_one(path, path.name) for path in write_jobs(tmp_path, 24)]
+    entries = [read_one(str(path), path.name) for path in write_jobs(tmp_path, 24)]
     odd = [job(f"x{n:02d}", bites=99.0 - n, short=n, crew="Øst “2”", skipped=3) for n in range(3)]
     entries += [("", (each, (pull(1, "short", margin=-0.5), pull(2, "no verdict", margin=None)))) for each in odd]
     entries += [("", (job("y", state="damaged", trouble="row 9 is missing"), ())), ("", (job("z", practice=True), ()))]
@@ -220,7 +220,7 @@ def test_the_parquet_file_is_all_an_engine_needs(
     if "spark" in request.node.name and not nightly:
         pytest.skip("Spark takes half a minute: with --nightly")
     other = engine(tmp_path)
-    table = nested([read_one(path, path.name) for path in write_jobs(tmp_path, 12)])
+    table = nested([read_one(str(path), path.name) for path in write_jobs(tmp_path, 12)])
     write_table(table, tmp_path / "all.parquet")
     found = ask(other, *flat(other.read_parquet(str(tmp_path / "all.parquet"))), practice=False)
     must_be_same(asdict(answer(embedded(), table, practice=False)), asdict(found), "from the file")
