@@ -1,4 +1,4 @@
--- Written by `python -m assistant.ledger questions` from questions.py; its tables are jobs, counted and pulls.
+-- Written by `python -m assistant.ledger questions` from questions.py, on tables jobs, counted, pulls.
 
 -- name: by crew
 SELECT

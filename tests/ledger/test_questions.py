@@ -12,11 +12,13 @@ import ibis
 import pytest
 
 from assistant.ledger.answers import Answers, answer, ask, embedded
+from assistant.ledger.asked import answered
 from assistant.ledger.facts import JobFacts, PullFacts
 from assistant.ledger.kept import write_table
 from assistant.ledger.questions import flat
 from assistant.ledger.tables import nested
 from assistant.ledger.worker import read_one
+from assistant.ledger.written import PATH, written_out
 from tests.ledger.yard import write_jobs
 
 
@@ -72,7 +74,11 @@ def pull(number: int, mark: str = "in band", **changed: Any) -> PullFacts:
 
 
 def asked(*entries: tuple[JobFacts, tuple[PullFacts, ...]], practice: bool = False) -> Answers:
-    return answer(embedded(), nested([("", each) for each in entries]), practice=practice)
+    """From Ibis on DuckDB, and the same from the SQL that was written out."""
+    table = nested([("", each) for each in entries])
+    found = answer(embedded(), table, practice=practice)
+    assert answered(table, practice=practice) == found
+    return found
 
 
 def test_shares_bites_and_the_worst_by_crew() -> None:
@@ -152,6 +158,11 @@ def test_among_a_few_jobs_or_equal_ones_none_is_unusual() -> None:
     assert asked(*few, (job("x", bites=99.0), ())).second_look == []
     equal = [(job(f"{n:02d}", bites=4.0), ()) for n in range(20)]
     assert asked(*equal, (job("x", bites=99.0), ())).second_look == []
+
+
+def test_the_questions_as_written_out_are_those_asked() -> None:
+    """After a change: python -m assistant.ledger questions."""
+    assert PATH.read_text(encoding="utf-8") == written_out()
 
 
 # --- The same from other engines --------------------------------------------------------------------------------
