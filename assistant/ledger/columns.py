@@ -1,6 +1,7 @@
 """Facts laid out by column: what reading processes hand over, without the table library."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import chain
 from typing import Any, NamedTuple
 
 from assistant.ledger.facts import JOB_NAMES, PULL_NAMES, Facts
@@ -28,6 +29,16 @@ def columns_of(entries: Sequence[Entry]) -> Columns:
     digests = [digest for digest, _ in entries]
     counts = [len(own) for _, (_, own) in entries]
     return Columns(digests, _turned(jobs, len(JOB_NAMES)), counts, _turned(pulls, len(PULL_NAMES)))
+
+
+def merged(parts: Sequence[Columns]) -> Columns:
+    """Several as one."""
+    digests, jobs, counts, pulls = zip(*parts, strict=True)
+    return Columns(list(chain(*digests)), _stacked(jobs), list(chain(*counts)), _stacked(pulls))
+
+
+def _stacked(parts: Iterable[list[tuple[Any, ...]]]) -> list[tuple[Any, ...]]:
+    return [tuple(chain(*column)) for column in zip(*parts, strict=True)]
 
 
 def _turned(rows: Sequence[tuple[Any, ...]], width: int) -> list[tuple[Any, ...]]:

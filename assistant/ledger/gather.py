@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from itertools import chain
+from itertools import chain, islice
 from multiprocessing import get_context
 from multiprocessing.context import BaseContext
 from pathlib import Path
@@ -18,6 +18,7 @@ from random import Random
 from typing import TYPE_CHECKING
 
 from assistant.exits import Exit, Refusal
+from assistant.ledger.columns import Columns, merged
 from assistant.ledger.lean import load_without_pandas
 from assistant.ledger.places import KEPT, Place
 from assistant.ledger.worker import Seen, digest_of, glance_some, read_some, ready
@@ -29,6 +30,8 @@ _CHUNK = 50
 """Files to a piece of work."""
 FEW = 150
 """So many files are soon read: no second process is worth its start, and nothing is kept of them."""
+AT_ONCE = 20
+"""Pieces laid out as one table, where there are many."""
 MANY = 2000
 """From so many files on a first sight of all of them comes long before they are checked."""
 
@@ -59,14 +62,12 @@ class Gathering:
 
     def glanced(self, until: float) -> "Iterator[pa.Table]":
         """What is known, and the others at first sight: unchecked, in random order; what is there by `until`."""
-        from assistant.ledger.tables import table_of
-
         if self.known is not None:
             yield self.known
-        for seen in self._seen(until):
-            yield table_of(seen.known)
-            self._whole.append(table_of(seen.whole))
-            yield self._whole[-1]
+        found = list(self._seen(until))
+        yield from _tables((each.known for each in found), AT_ONCE)
+        self._whole += _tables((each.whole for each in found), AT_ONCE)
+        yield from self._whole
 
     def _seen(self, until: float) -> Iterator[Seen]:
         """Likewise, as handed over; those that were read wholly are left no more."""
@@ -84,15 +85,13 @@ class Gathering:
 
     def read(self) -> "Iterator[pa.Table]":
         """All files as they are, checked: first, in one part, what is known, then the others in random order."""
-        from assistant.ledger.tables import table_of
-
         yield from self._whole if self.known is None else [self.known, *self._whole]
         pieces = _pieces(self._left)
         if self._pool is None:
-            yield from map(table_of, map(read_some, pieces))
+            yield from _tables(map(read_some, pieces), 1)
         else:
-            for each in as_completed([self._pool.submit(read_some, piece) for piece in pieces]):
-                yield table_of(each.result())
+            read = as_completed([self._pool.submit(read_some, piece) for piece in pieces])
+            yield from _tables((each.result() for each in read), AT_ONCE if len(self._left) > MANY else 1)
 
     def end(self) -> None:
         """Stop the reading processes; nothing waits for what they were to read."""
@@ -139,6 +138,15 @@ def gather(folder: Path, places: list[Place], *, afresh: bool = False) -> "Itera
 
 def _pieces(left: list[Place]) -> list[list[Place]]:
     return [left[at : at + _CHUNK] for at in range(0, len(left), _CHUNK)]
+
+
+def _tables(parts: Iterable[Columns], at_once: int) -> "Iterator[pa.Table]":
+    """So many parts make a table: each of its columns costs as much as filling it with a thousand values."""
+    from assistant.ledger.tables import table_of
+
+    left = iter(parts)
+    while some := list(islice(left, at_once)):
+        yield table_of(merged(some))
 
 
 def _known(folder: Path, places: list[Place]) -> "tuple[pa.Table | None, list[Place]]":
