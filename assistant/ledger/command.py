@@ -47,12 +47,12 @@ def review_folder(folder: Path, wishes: Wishes) -> Exit:
 
     Raises Refusal: USAGE without the extra, BAD_JOB for a folder that is missing or without jobs, NOT_WRITABLE.
     """
+    begun = time.monotonic()
     places = job_files(folder)
     for each in filter(None, (wishes.csv, wishes.parquet)):
         check_target(each)
     must_have_the_extra()
     print(f"pullcall: {len(places):,} job files", file=sys.stderr, flush=True)
-    begun = time.monotonic()
     with gather.gathering(folder, places, afresh=wishes.afresh, first=True) as files:
         # Loaded only now: the reading processes are at work already.
         load_without_pandas()
