@@ -1,7 +1,8 @@
-"""Made-up jobs, and how long their review takes.
+"""Made-up jobs, how long their review takes, and its questions written out.
 
 python -m assistant.ledger make FOLDER --jobs 10000
 python -m assistant.ledger bench FOLDER
+python -m assistant.ledger questions
 """
 
 import argparse
@@ -13,10 +14,10 @@ from assistant.exits import Exit, Refusal
 
 
 def main() -> int:
-    """`make` writes job files, `bench` reviews a folder cold and warm; both print figures, neither fails on them."""
+    """`make` writes job files, `bench` reviews a folder cold and warm, `questions` writes them as SQL."""
     options = _parser().parse_args()
     try:
-        return _make(options) if options.what == "make" else _bench(options.folder)
+        return {"make": _make, "bench": _bench, "questions": _questions}[options.what](options)
     except Refusal as refusal:
         print(f"ledger: {refusal.line}", file=sys.stderr)
         return refusal.code
@@ -36,6 +37,7 @@ def _parser() -> argparse.ArgumentParser:
     make.add_argument("--seed", type=int, default=0)
     bench = parts.add_parser("bench", help="time to the first and the whole table, and memory, cold and warm")
     bench.add_argument("folder", type=Path)
+    parts.add_parser("questions", help="write questions.sql anew from questions.py")
     return parser
 
 
@@ -56,11 +58,18 @@ def _make(options: argparse.Namespace) -> Exit:
     return Exit.DONE
 
 
-def _bench(folder: Path) -> Exit:
+def _bench(options: argparse.Namespace) -> Exit:
     from assistant.ledger.measure import measure
 
-    for name, run in measure(folder):
+    for name, run in measure(options.folder):
         print(f"{name}: {run}", flush=True)
+    return Exit.DONE
+
+
+def _questions(_: argparse.Namespace) -> Exit:
+    from assistant.ledger.written import PATH, written_out
+
+    print(f"{PATH}: {PATH.write_text(written_out(), encoding='utf-8'):,} characters")
     return Exit.DONE
 
 

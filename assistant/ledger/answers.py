@@ -9,6 +9,8 @@ import pyarrow as pa
 from assistant.ledger.tables import jobs_of, pulls_of
 
 Row = Mapping[str, Any]
+DIMENSIONS = ("crew", "person", "carpet", "month")
+"""What jobs are grouped by."""
 WORST = 10
 """So many of the worst pulls are listed."""
 
@@ -19,7 +21,7 @@ class Answers:
 
     totals: Row
     groups: Mapping[str, Sequence[Row]]
-    """By dimension: crew, person, carpet, month."""
+    """By dimension."""
     trends: Mapping[str, Sequence[Row]] = field(default_factory=dict)
     """By dimension, month by month."""
     second_look: Sequence[Row] = ()
@@ -49,15 +51,14 @@ def ask(engine: Any, jobs: Any, pulls: Any, *, practice: bool) -> Answers:
     from assistant.ledger import questions
 
     counted = questions.counted(jobs, practice=practice)
+    asked = {"totals": questions.totals(jobs, practice=practice), **questions.all_of(jobs, counted, pulls, WORST)}
+    return answers_of({name: engine.to_pyarrow(each).to_pylist() for name, each in asked.items()})
 
-    def rows(expression: Any) -> list[Row]:
-        found: list[Row] = engine.to_pyarrow(expression).to_pylist()
-        return found
 
-    return Answers(
-        totals=rows(questions.totals(jobs, practice=practice))[0],
-        groups={each: rows(questions.by(each, counted, pulls)) for each in questions.DIMENSIONS},
-        trends={each: rows(questions.trend(each, counted, pulls)) for each in questions.DIMENSIONS if each != "month"},
-        second_look=rows(questions.second_look(jobs, counted)),
-        worst=rows(questions.worst_pulls(counted, pulls, WORST)),
-    )
+def answers_of(found: Mapping[str, Sequence[Row]]) -> Answers:
+    """The rows that each question brought, by the names of `questions.all_of`."""
+
+    def named(start: str) -> dict[str, Sequence[Row]]:
+        return {name.removeprefix(start): rows for name, rows in found.items() if name.startswith(start)}
+
+    return Answers(found["totals"][0], named("by "), named("trend by "), found["second look"], found["worst pulls"])

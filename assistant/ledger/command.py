@@ -1,8 +1,6 @@
 """`pullcall review FOLDER`: many jobs at once."""
 
-import contextlib
 import sys
-import threading
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,7 +8,9 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from assistant.exits import Exit, Refusal
+from assistant.exits import Exit, Refusal, one_line
+from assistant.ledger import gather
+from assistant.ledger.lean import load_without_pandas
 from assistant.ledger.places import job_files
 from assistant.ledger.targets import check_target
 
@@ -21,7 +21,11 @@ if TYPE_CHECKING:  # they need the extra
 
 FIRST_TABLE_S = 2.0
 """After so long of reading a first table is made of what is there."""
-_NEEDED = ("duckdb", "ibis", "pyarrow")
+FIRST_LOOK_S = 3.5
+"""So long are many files looked at, unchecked, for a first table of all of them, or of those seen by then."""
+SHOWN_UNLIKE = 5
+"""Files that are named one by one."""
+_NEEDED = ("duckdb", "pyarrow")
 
 
 @dataclass(frozen=True)
@@ -43,36 +47,35 @@ def review_folder(folder: Path, wishes: Wishes) -> Exit:
 
     Raises Refusal: USAGE without the extra, BAD_JOB for a folder that is missing or without jobs, NOT_WRITABLE.
     """
+    begun = time.monotonic()
     places = job_files(folder)
     for each in filter(None, (wishes.csv, wishes.parquet)):
         check_target(each)
     must_have_the_extra()
-    threading.Thread(target=_warm_up, daemon=True).start()
-    from assistant.ledger.answers import answer, embedded
-    from assistant.ledger.gather import FEW, gather
+    print(f"pullcall: {len(places):,} job files", file=sys.stderr, flush=True)
+    with gather.gathering(folder, places, afresh=wishes.afresh, first=True) as files:
+        # Loaded only now: the reading processes are at work already.
+        load_without_pandas()
+        from assistant.ledger.asked import answered
+        from assistant.ledger.tables import joined, together
+
+        first = together(files.glanced(begun + FIRST_LOOK_S)) if files.many else None
+        if first is not None:
+            _show_first(folder, first, len(places), wishes, checked=False)
+        parts = files.read() if first is not None else _with_first_table(folder, len(places), files.read(), wishes)
+        table = joined(list(parts))
+    _tell_unlike(first, table)
     from assistant.ledger.kept import write_kept
-    from assistant.ledger.tables import joined
     from assistant.ledger.twice import counted_once
 
-    print(f"pullcall: {len(places):,} job files", file=sys.stderr, flush=True)
-    parts = list(_with_first_table(folder, len(places), gather(folder, places, afresh=wishes.afresh), wishes))
-    table = joined(parts)
     told = counted_once(table)
-    found = answer(embedded(), told, practice=wishes.practice)
+    found = answered(told, practice=wishes.practice)
     _show(folder, found, told, wishes)
-    if len(places) > FEW and parts[0].num_rows < len(places):  # some were read just now
+    if len(places) > gather.FEW and not files.all_known:
         why = write_kept(folder, table)
         if why:
             print(f"pullcall: the next review reads all files again: {why}", file=sys.stderr)
     return Exit.FINDINGS if found.totals["unread"] else Exit.DONE
-
-
-def _warm_up() -> None:
-    """Load the engine while the files are read: it takes a second."""
-    from assistant.ledger.answers import embedded
-
-    with contextlib.suppress(Exception):  # the real call will tell
-        embedded()
 
 
 def must_have_the_extra() -> None:
@@ -92,9 +95,7 @@ def _is_there(module: str) -> bool:
 
 def _with_first_table(folder: Path, files: int, parts: "Iterator[pa.Table]", wishes: Wishes) -> "Iterator[pa.Table]":
     """The parts as they come; once, when it takes long, a first table of those so far, as talk."""
-    from assistant.ledger.answers import answer, embedded
-    from assistant.ledger.page import page
-    from assistant.ledger.tables import joined
+    from assistant.ledger.tables import together
 
     begun, seen, shown = time.monotonic(), [], False
     for part in parts:
@@ -103,10 +104,32 @@ def _with_first_table(folder: Path, files: int, parts: "Iterator[pa.Table]", wis
         read = sum(each.num_rows for each in seen)
         if not shown and read < files and time.monotonic() - begun > FIRST_TABLE_S:
             shown = True
-            table = joined(seen)
-            first = page(str(folder), answer(embedded(), table, practice=wishes.practice), ())
-            told = f"first table, of {read:,} files taken at random from {files:,}; the others are being read"
-            print(f"pullcall: {told}\n\n{first}\n", file=sys.stderr, flush=True)
+            _show_first(folder, together(seen), files, wishes, checked=True)
+
+
+def _show_first(folder: Path, table: "pa.Table", files: int, wishes: Wishes, *, checked: bool) -> None:
+    """As talk: it is of some of the files, or of files that are not checked yet, and says so."""
+    from assistant.ledger.asked import answered
+    from assistant.ledger.page import page
+    from assistant.ledger.wording import talk
+
+    first = page(str(folder), answered(table, practice=wishes.practice), ())
+    of = talk("all" if table.num_rows == files else "some", read=table.num_rows, files=files)
+    told = talk("first", of=of, next=talk("others" if checked else "unchecked"))
+    print(f"pullcall: {told}\n\n{first}\n", file=sys.stderr, flush=True)
+
+
+def _tell_unlike(first: "pa.Table | None", table: "pa.Table") -> None:
+    """Which files stood in a first table that was not checked as sound, and are not."""
+    from assistant.ledger.tables import unlike
+    from assistant.ledger.wording import talk
+
+    names = [] if first is None else unlike(first, table)
+    if names:
+        shown = [one_line(each) for each in names[:SHOWN_UNLIKE]]
+        more = [talk("more", count=len(names) - len(shown))] if len(names) > len(shown) else []
+        told = talk("unlike", count=len(names), files=", ".join(shown + more))
+        print(f"pullcall: {told}", file=sys.stderr, flush=True)
 
 
 def _rows(table: "pa.Table") -> list[dict[str, object]]:

@@ -4,13 +4,12 @@ Each value is the one `pullcall review JOB` reports, worked out by the same func
 have no fractions.
 """
 
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
-from assistant.core.advice import FallBack
-from assistant.core.band import Figure, Verdict, figure_for, percent
+from assistant.core.band import Construction, Figure, Verdict, figure_for, percent
 from assistant.core.order import Direction
 from assistant.core.state import State
 from assistant.record.summary import NOT_MADE, SKIPPED, PullSummary, margin_of, pulls_of, worst_mark, worst_of
@@ -28,9 +27,8 @@ CARRIED = "carried on"
 COPY = "copy"
 
 
-@dataclass(slots=True)
-class PullFacts:
-    """One pull of a job's plan. Not frozen: a folder has a hundred thousand, and freezing doubles what one costs."""
+class PullFacts(NamedTuple):
+    """One pull of a job's plan. A tuple: a folder has a hundred thousand, and tuples turn into columns at once."""
 
     number: int
     """From 1, through the whole job."""
@@ -57,8 +55,7 @@ class PullFacts:
     """Wrinkles, seams, loose or damaged places noted."""
 
 
-@dataclass(frozen=True, slots=True)
-class JobFacts:
+class JobFacts(NamedTuple):
     """One job file."""
 
     file: str
@@ -108,9 +105,10 @@ class JobFacts:
     """Readings for each pull that was hooked with an outcome."""
 
 
+_COUNTED = (Verdict.SHORT.value, Verdict.IN_BAND.value, Verdict.OVER.value, Verdict.NONE.value, SKIPPED, NOT_MADE)
 Facts = tuple[JobFacts, tuple[PullFacts, ...]]
-JOB_NAMES = tuple(each.name for each in fields(JobFacts))
-PULL_NAMES = tuple(each.name for each in fields(PullFacts))
+JOB_NAMES = JobFacts._fields
+PULL_NAMES = PullFacts._fields
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,82 +131,92 @@ def unread(file: str, state: str, trouble: str) -> Facts:
     return facts_of(State(), Cover(file, 0, "", trouble, False, False, "", ""), state)
 
 
-@dataclass(frozen=True, slots=True)
-class Exact:
-    """What is worked out over all pulls of a job, before it becomes a float."""
+class Whole(NamedTuple):
+    """What is said of a job beside its pulls, or worked out over all of them."""
 
-    worst: tuple[int, Fraction] | None
-    """Number and margin of the pull furthest outside its band, or nearest to a limit."""
-    length: Fraction | None
+    job: str
+    """Its number as told."""
+    carpet: str
+    finished: bool
+    worst: int | None
+    """Number of the pull furthest outside its band, or nearest to a limit."""
+    margin: float | None
+    """Of that pull, percentage points."""
+    length: float | None
     """Mean stretch along the length, per cent."""
-    cross: Fraction | None
-    loss: FallBack | None
-    """What hooking loses in this room."""
+    cross: float | None
+    loss: float | None
+    """What hooking is expected to lose in this room, inches."""
 
 
 def facts_of(state: State, cover: Cover, kind: str = "") -> Facts:
     """The facts of a job folded to `state`; `kind` = its state where the cover does not say it."""
     pulls = pulls_of(state)
     worst = worst_of(pulls)
-    margin = margin_of(worst) if worst is not None else None
-    told = Exact(
-        None if worst is None or margin is None else (worst.pull.number, margin),
-        _average(pulls, Direction.LENGTH),
-        _average(pulls, Direction.CROSS),
-        state.loss,
+    told = Whole(
+        state.job,
+        carpet_of(state.construction, state.maker.get(Direction.LENGTH)),
+        state.finished,
+        None if worst is None else worst.pull.number,
+        None if worst is None else exact_float(margin_of(worst)),
+        exact_float(_average(pulls, Direction.LENGTH)),
+        exact_float(_average(pulls, Direction.CROSS)),
+        None if state.loss is None else float(state.loss.expected.inches),
     )
-    return job_facts(state, cover, kind, [_pull(each) for each in pulls], told)
+    return job_facts(told, cover, [_pull(each) for each in pulls], kind)
 
 
-def job_facts(state: State, cover: Cover, kind: str, pulls: Sequence[PullFacts], exact: Exact) -> Facts:
-    """The row of a job from those of its pulls; of the `state` only what is no pull is looked at."""
-    counts = Counter(each.mark for each in pulls)
-    judged = sum(counts[each.value] for each in (Verdict.SHORT, Verdict.IN_BAND, Verdict.OVER))
+def job_facts(whole: Whole, cover: Cover, pulls: Sequence[PullFacts], kind: str = "") -> Facts:
+    """The row of a job from those of its pulls; `kind` = its state where the cover does not say it."""
+    marks = [each.mark for each in pulls]
+    counts = {mark: marks.count(mark) for mark in set(marks)}
+    short, in_band, over, unjudged, skipped, not_made = (counts.get(each, 0) for each in _COUNTED)
+    judged = short + in_band + over
     bites = [each.bites for each in pulls if each.percent is not None]
     return JobFacts(
         file=cover.file,
-        state=kind or _kind(state, cover),
+        state=kind or _kind(cover, finished=whole.finished),
         trouble=cover.trouble,
-        job=state.job,
+        job=whole.job,
         practice=cover.practice,
         crew=cover.crew or NOT_RECORDED,
         person=cover.person or NOT_RECORDED,
-        carpet=_carpet(state),
+        carpet=whole.carpet,
         begun=cover.begun,
         month=cover.begun[:7] or NOT_RECORDED,
         carried_from=cover.carried_from,
         rows=cover.rows,
         pull_count=len(pulls),
-        short=counts[Verdict.SHORT.value],
-        in_band=counts[Verdict.IN_BAND.value],
-        over=counts[Verdict.OVER.value],
-        unjudged=counts[Verdict.NONE.value],
-        skipped=counts[SKIPPED],
-        not_made=counts[NOT_MADE],
+        short=short,
+        in_band=in_band,
+        over=over,
+        unjudged=unjudged,
+        skipped=skipped,
+        not_made=not_made,
         mark=worst_mark(counts),
-        share_in_band=counts[Verdict.IN_BAND.value] / judged if judged else None,
-        worst_pull=exact.worst[0] if exact.worst is not None else None,
-        worst_margin=exact_float(exact.worst[1] if exact.worst is not None else None),
-        average_length=exact_float(exact.length),
-        average_cross=exact_float(exact.cross),
-        fall_back=float(exact.loss.expected.inches) if exact.loss is not None else None,
+        share_in_band=in_band / judged if judged else None,
+        worst_pull=whole.worst,
+        worst_margin=whole.margin,
+        average_length=whole.length,
+        average_cross=whole.cross,
+        fall_back=whole.loss,
         bites=sum(bites) / len(bites) if bites else None,
     ), tuple(pulls)
 
 
-def _kind(state: State, cover: Cover) -> str:
+def _kind(cover: Cover, *, finished: bool) -> str:
     if cover.newer:
         return NEWER
     if cover.trouble:
         return DAMAGED
-    return WHOLE if state.finished else OPEN
+    return WHOLE if finished else OPEN
 
 
-def _carpet(state: State) -> str:
-    if state.construction is None:
+def carpet_of(construction: Construction | None, maker: Figure | None) -> str:
+    """How the carpet is made and whose figure governs its length; `maker` = the maker's figure for it."""
+    if construction is None:
         return NOT_RECORDED
-    figure = figure_for(state.construction, state.maker.get(Direction.LENGTH))
-    return f"{state.construction.value.replace('_', ' ')}, {vouch(figure)}"
+    return f"{construction.value.replace('_', ' ')}, {vouch(figure_for(construction, maker))}"
 
 
 def vouch(figure: Figure | None) -> str:

@@ -8,9 +8,9 @@ import pyarrow as pa
 from pyarrow import compute, parquet
 
 from assistant import __version__
+from assistant.ledger.places import KEPT as NAME
 from assistant.ledger.tables import DIGEST, NESTED
 
-NAME = ".pullcall-review.parquet"
 _MARK = b"pullcall ledger"
 _LAYOUT = f"1, pullcall {__version__}".encode()
 """Another version may work a job out otherwise: then everything is read again."""

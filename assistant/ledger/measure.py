@@ -9,8 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.ledger.kept import NAME
-from assistant.ledger.places import job_files
+from assistant.ledger.places import KEPT, job_files
 
 _START = "import sys; from assistant.cli import main; sys.exit(main())"
 _FIRST = "pullcall: first table"
@@ -27,18 +26,20 @@ class Run:
     """Until the program had ended."""
     of_first: str
     """How many jobs the first table was of."""
+    cpu_s: float
+    """Processor time of all its processes together; nan where the system does not tell."""
     memory_mb: float
     """Most resident memory of all its processes together; nan where the system does not tell."""
 
     def __str__(self) -> str:
         first = f"first table {self.first_table_s:6.1f} s (of {self.of_first} jobs)"
-        return f"{first}, all {self.whole_s:6.1f} s, memory {self.memory_mb:5.0f} MB"
+        return f"{first}, all {self.whole_s:6.1f} s, processor {self.cpu_s:6.1f} s, memory {self.memory_mb:5.0f} MB"
 
 
 def measure(folder: Path) -> Iterator[tuple[str, Run]]:
     """Cold: nothing kept, files out of the system's cache where it allows that. Then warm: kept a moment ago."""
     places = job_files(folder)
-    (folder / NAME).unlink(missing_ok=True)
+    (folder / KEPT).unlink(missing_ok=True)
     for path, _ in places:
         _forget(path)
     yield "cold", _run(folder, len(places))
@@ -54,7 +55,7 @@ def _forget(path: str) -> None:
 
 def _run(folder: Path, jobs: int) -> Run:
     command = [sys.executable, "-c", _START, "review", str(folder), "--practice"]
-    begun = time.monotonic()
+    begun, used = time.monotonic(), _used_s()
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
         peak = _Peak(running.pid)
         told: list[tuple[float, str]] = []
@@ -66,7 +67,17 @@ def _run(folder: Path, jobs: int) -> Run:
         ears.join()
     whole = (float(shown), f"{jobs:,}")
     first = next(((when, line.split()[4]) for when, line in told if line.startswith(_FIRST)), whole)
-    return Run(first[0], time.monotonic() - begun, first[1], peak.end())
+    return Run(first[0], time.monotonic() - begun, first[1], _used_s() - used, peak.end())
+
+
+def _used_s() -> float:
+    """Processor time of all processes that this one started and that ended, with those they started."""
+    try:
+        import resource
+    except ImportError:
+        return float("nan")
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def _hear(running: "subprocess.Popen[str]", told: list[tuple[float, str]], begun: float) -> None:

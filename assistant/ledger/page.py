@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from assistant.exits import one_line
-from assistant.ledger.answers import Answers, Row
-from assistant.ledger.questions import DIMENSIONS
+from assistant.ledger.answers import DIMENSIONS, Answers, Row
 from assistant.ledger.wording import figure, reason
 
 SHOWN_JOBS = 40

@@ -6,6 +6,9 @@ from pathlib import Path
 from assistant.exits import Exit, Refusal
 from assistant.record.review import SUFFIX
 
+KEPT = ".pullcall-review.parquet"
+"""What a review keeps in the folder for the next one."""
+
 Place = tuple[str, str]
 """Path of a job file, and what it is called in the table."""
 

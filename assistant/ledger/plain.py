@@ -5,69 +5,86 @@ across a floor. Only what facts rest on is worked out; where a head stands is no
 `core.plan.make_plan`.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
-from assistant.core.band import Figure, figure_for
+from assistant.core.band import Figure
 from assistant.core.compass import Axis
-from assistant.core.layout import Yielded, lay_out
+from assistant.core.layout import HeadRule, Yielded, lay_out
 from assistant.core.length import Length
 from assistant.core.order import Direction, Order, Part
-from assistant.core.state import State
 
-_laid_out = lru_cache(maxsize=4096)(lay_out)
+_CACHED = 16_384
+"""Walls kept: as many sixteenths of an inch as a hundred feet have, and most walls are far shorter."""
 
 
-class Due(NamedTuple):
-    """One pull as a plan asks for it."""
+@dataclass(frozen=True, eq=False)
+class Rules:
+    """The order and the head of a job's first session; the same only as the same object, which is quick to look up."""
 
-    number: int
+    order: Order
+    head: HeadRule
+
+
+@lru_cache(maxsize=_CACHED)
+def rules_of(order: Order, head: HeadRule) -> Rules:
+    """The same object for the same order and head, whoever told them."""
+    return Rules(order, head)
+
+
+class Share(NamedTuple):
+    """The pulls that one pass makes: alike in all that is asked of them."""
+
     pass_number: int
     direction: Direction
+    pulls: int
+    """How many."""
     span: Length
     figure: Figure | None
-    """What governs it; None = nobody gave one."""
+    """What governs them; None = nobody gave one."""
 
 
-def plain_dues(state: State, lay: Axis) -> tuple[Due, ...] | None:
-    """The pulls of the plan that is made of `state` once the carpet's `lay` is told; None for any but a plain room."""
-    room, order, construction = state.room, state.order, state.construction
-    if room is None or state.corner is None or order is None or construction is None:
-        return None
-    plain = room.outline is None and room.right is None and room.far is None and not room.openings
-    if not plain or any(rule.first_angle for rule in order.passes):
-        return None
-    size = {Axis.DOOR_TO_FAR: room.length, Axis.LEFT_TO_RIGHT: room.width}
+def shares_of(
+    rules: Rules, sides: Mapping[Axis, Length], lay: Axis, figures: Mapping[Direction, Figure | None]
+) -> tuple[Share, ...]:
+    """What the plan of a plain room asks, pass by pass; its order pulls at no angle. A pass without pulls is none."""
     axes = {Direction.LENGTH: lay, Direction.CROSS: lay.other}
-    across = {each: _across(size[axis.other], state) for each, axis in axes.items()}
-    found: list[Due] = []
-    passes = 0
-    for direction, count in _counts(order, across):
+    counts = {each: iter(_counts(rules, each, sides[axis.other])) for each, axis in axes.items()}
+    found: list[Share] = []
+    for rule in rules.order.passes:
+        count, way = next(counts[rule.direction]), rule.direction
         if count:
-            passes += 1
-            figure = figure_for(construction, state.maker.get(direction), state.patterns.get(direction, Fraction(0)))
-            span = size[axes[direction]]
-            found += [Due(len(found) + place, passes, direction, span, figure) for place in range(1, count + 1)]
+            found.append(Share(len(found) + 1, way, count, sides[axes[way]], figures[way]))
     return tuple(found)
 
 
-def _across(wall: Length, state: State) -> tuple[Length, ...]:
-    """Head centres from the start corner's side; a wall too short for the head has none."""
-    laid = _laid_out(wall, state.head)
-    return () if laid.yielded is Yielded.HEAD_WIDER else laid.centres
+def _counts(rules: Rules, direction: Direction, wall: Length) -> tuple[int, ...]:
+    # A fraction's own hash takes a power of a large number; its parts tell it as well.
+    return _counted(rules, direction, wall.inches.numerator, wall.inches.denominator)
 
 
-def _counts(order: Order, across: dict[Direction, tuple[Length, ...]]) -> list[tuple[Direction, int]]:
-    """How many pulls each pass of the order makes, as `core.plan` shares them out."""
-    found, tied = [], dict[Direction, Length]()
-    for rule in order.passes:
-        line = across[rule.direction]
+@lru_cache(maxsize=_CACHED)
+def _counted(rules: Rules, direction: Direction, *wall: int) -> tuple[int, ...]:
+    """How many pulls each pass of this direction makes along the wall, as `core.plan` shares them out."""
+    line, run = _across(rules, *wall), rules.order.tie_off_run.inches
+    tied: Fraction | None = None
+    found = []
+    for rule in rules.order.passes:
+        if rule.direction is not direction:
+            continue
         if rule.part is Part.REST:
-            done = tied.get(rule.direction)
-            due = len(line) if done is None else sum(each > done for each in line)
+            found.append(len(line) if tied is None else sum(each > tied for each in line))
         else:
-            tied[rule.direction] = max(order.tie_off_run, min(line, default=order.tie_off_run))
-            due = sum(each <= tied[rule.direction] for each in line)
-        found.append((rule.direction, due))
-    return found
+            tied = max(run, line[0]) if line else run
+            found.append(sum(each <= tied for each in line))
+    return tuple(found)
+
+
+@lru_cache(maxsize=_CACHED)
+def _across(rules: Rules, *wall: int) -> tuple[Fraction, ...]:
+    """Head centres in inches from the start corner's side, whichever way; a wall too short for the head has none."""
+    laid = lay_out(Length(Fraction(*wall)), rules.head)
+    return () if laid.yielded is Yielded.HEAD_WIDER else tuple(each.inches for each in laid.centres)

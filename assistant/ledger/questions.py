@@ -9,6 +9,7 @@ from typing import Any
 import ibis
 
 from assistant.core.band import Verdict
+from assistant.ledger.answers import DIMENSIONS
 from assistant.ledger.facts import CARRIED, COPY, OPEN, WHOLE
 
 Expression = Any
@@ -16,8 +17,6 @@ Expression = Any
 
 TWICE = (COPY, CARRIED)
 """Sound files whose job is counted by another."""
-DIMENSIONS = ("crew", "person", "carpet", "month")
-"""What jobs are grouped by."""
 MEASURES = ("share_in_band", "bites", "fall_back", "average_length", "average_cross")
 """Figures of a job that are looked through for outliers."""
 
@@ -29,6 +28,16 @@ LEAST_JOBS = 10
 """Among fewer no job is called unusual: a median of a handful says little. A design choice."""
 MANY = 0.2
 """Share of pulls left out or over from which a job is worth a second look. A design choice."""
+
+
+def all_of(jobs: Expression, counted_jobs: Expression, pulls: Expression, worst: int) -> dict[str, Expression]:
+    """Every question but the totals, by name, of the jobs, those counted, and the pulls; so many of the worst pulls."""
+    return {
+        **{f"by {each}": by(each, counted_jobs, pulls) for each in DIMENSIONS},
+        **{f"trend by {each}": trend(each, counted_jobs, pulls) for each in DIMENSIONS if each != "month"},
+        "second look": second_look(jobs, counted_jobs),
+        "worst pulls": worst_pulls(counted_jobs, pulls, worst),
+    }
 
 
 def counted(jobs: Expression, *, practice: bool) -> Expression:

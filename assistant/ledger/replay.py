@@ -7,12 +7,9 @@ from assistant.core import events as ev
 from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept, Unknown
 from assistant.core.record import PullRecord, Reading, Status
 from assistant.core.state import State
+from assistant.ledger.turns import Doubt
 
 _NONE = PullRecord()
-
-
-class Doubt(Exception):
-    """Only the careful reading can say what this job came to."""
 
 
 class Replay:
@@ -144,6 +141,8 @@ _WITHOUT_EFFECT = (
     ev.Missed,
     ev.Refused,
     ev.SkipAsked,
+    ev.Offered,
+    ev.Chosen,
     ev.Paused,
     ev.Resumed,
     ev.VoiceChanged,

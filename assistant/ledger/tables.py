@@ -1,25 +1,23 @@
 """Facts as Arrow tables: a row per job with its pulls inside it, as it is kept and exported, and the two flat ones."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import fields
+from itertools import accumulate
 from types import NoneType
 from typing import Any, get_args, get_type_hints
 
 import pyarrow as pa
 
-from assistant.ledger.facts import JOB_NAMES, PULL_NAMES, Facts, JobFacts, PullFacts
+from assistant.ledger.columns import Columns, Entry, columns_of
+from assistant.ledger.facts import JOB_NAMES, OPEN, PULL_NAMES, WHOLE, JobFacts, PullFacts
 
 _TYPES = {str: pa.string(), int: pa.int64(), float: pa.float64(), bool: pa.bool_()}
 DIGEST = "digest"
 PULLS = "pulls"
 
-Entry = tuple[str, Facts]
-"""SHA-256 of a job file's bytes ('' = not to be kept) and its facts."""
 
-
-def _columns(kind: type) -> list[pa.Field]:
+def _columns(kind: type[JobFacts] | type[PullFacts]) -> list[pa.Field]:
     hints = get_type_hints(kind)
-    return [pa.field(each.name, _TYPES[_plain(hints[each.name])]) for each in fields(kind)]
+    return [pa.field(name, _TYPES[_plain(hints[name])]) for name in kind._fields]
 
 
 def _plain(hint: Any) -> type:
@@ -36,30 +34,23 @@ NESTED = pa.schema([pa.field(DIGEST, pa.string()), *JOB_FIELDS, pa.field(PULLS, 
 
 def nested(entries: Sequence[Entry]) -> pa.Table:
     """The entries as one table."""
-    jobs = [job for _, (job, _) in entries]
-    pulls = [pull for _, (_, own) in entries for pull in own]
-    offsets = [0]
-    for _, (_, own) in entries:
-        offsets.append(offsets[-1] + len(own))
-    columns = [
-        pa.array([digest for digest, _ in entries], pa.string()),
-        *_arrays(jobs, JOB_FIELDS),
-        pa.ListArray.from_arrays(pa.array(offsets, pa.int32()), _struct(pulls)),
-    ]
-    return pa.Table.from_arrays(
-        [each.cast(field.type) for each, field in zip(columns, NESTED, strict=True)], schema=NESTED
-    )
+    return table_of(columns_of(entries))
 
 
-def _struct(pulls: Sequence[PullFacts]) -> pa.StructArray:
-    return pa.StructArray.from_arrays(_arrays(pulls, PULL_FIELDS), fields=PULL_FIELDS)
+def table_of(columns: Columns) -> pa.Table:
+    """What a reading process handed over, as one table."""
+    offsets = pa.array([0, *accumulate(columns.counts)], pa.int32())
+    pulls = pa.StructArray.from_arrays(_arrays(columns.pulls, PULL_FIELDS), fields=PULL_FIELDS)
+    arrays = [pa.array(columns.digests, pa.string()), *_arrays(columns.jobs, JOB_FIELDS)]
+    arrays.append(pa.ListArray.from_arrays(offsets, pulls).cast(NESTED.field(PULLS).type))
+    return pa.Table.from_arrays(arrays, schema=NESTED)
 
 
-def _arrays(rows: Sequence[Any], columns: Sequence[pa.Field]) -> list[pa.Array]:
-    return [_array([getattr(row, each.name) for row in rows], each.type) for each in columns]
+def _arrays(columns: Sequence[Sequence[Any]], kinds: Sequence[pa.Field]) -> list[pa.Array]:
+    return [_array(values, kind.type) for values, kind in zip(columns, kinds, strict=True)]
 
 
-def _array(values: list[Any], kind: pa.DataType) -> pa.Array:
+def _array(values: Sequence[Any], kind: pa.DataType) -> pa.Array:
     try:
         return pa.array(values, kind)
     except UnicodeEncodeError:  # half a sign in a made-up name is no text for anybody's table
@@ -68,7 +59,23 @@ def _array(values: list[Any], kind: pa.DataType) -> pa.Array:
 
 def joined(parts: Iterable[pa.Table]) -> pa.Table:
     """Parts of one reading together, by file."""
-    return pa.concat_tables([NESTED.empty_table(), *parts]).sort_by("file").combine_chunks()
+    return together(parts).sort_by("file").combine_chunks()
+
+
+def together(parts: Iterable[pa.Table]) -> pa.Table:
+    """Likewise, in the order they come."""
+    return pa.concat_tables([NESTED.empty_table(), *parts])
+
+
+def unlike(first: pa.Table, later: pa.Table) -> list[str]:
+    """The files that `first` has as sound and `later` has not."""
+    told = set(_files(first, sound=True))
+    return [each for each in _files(later, sound=False) if each in told]
+
+
+def _files(table: pa.Table, *, sound: bool) -> list[str]:
+    columns = (table.column(each).to_pylist() for each in ("file", "state"))
+    return [file for file, state in zip(*columns, strict=True) if (state in (WHOLE, OPEN)) == sound]
 
 
 def jobs_of(table: pa.Table) -> pa.Table:

@@ -10,18 +10,20 @@ from assistant.ledger.answers import Row
 
 
 @cache
-def _reasons() -> dict[str, str]:
-    found: dict[str, str] = tomllib.loads(Path(__file__).with_name("reasons.toml").read_text(encoding="utf-8"))[
-        "reasons"
-    ]
-    return found
+def _words() -> dict[str, dict[str, str]]:
+    return tomllib.loads(Path(__file__).with_name("reasons.toml").read_text(encoding="utf-8"))
+
+
+def talk(key: str, **values: Any) -> str:
+    """A sentence of what is said while the files are read."""
+    return _words()["talk"][key].format(**values)
 
 
 def reason(row: Row) -> str:
     """The sentence of one row of `questions.second_look`."""
     if row["reason"] == "unread":
         return f"{one_line(row['text'])}; {_could_be_read(int(row['value']))}"
-    sentence = _reasons()[row["reason"]]
+    sentence = _words()["reasons"][row["reason"]]
     return sentence.format(value=figure(row["value"]), usual=figure(row["usual"]))
 
 

@@ -185,6 +185,53 @@ def test_a_first_table_comes_early_as_talk(
     assert "8 job files; 8 counted" in shown.out
 
 
+def test_many_files_are_shown_before_they_are_checked_and_that_is_said(
+    jobs: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, value in (("FEW", 2), ("MANY", 4), ("_CHUNK", 2)):
+        monkeypatch.setattr(gather, name, value)
+    monkeypatch.setattr(command, "FIRST_LOOK_S", 600.0)  # however busy the machine
+    assert main(["review", str(jobs)]) == Exit.DONE
+    shown = capsys.readouterr()
+    told = (
+        "first table, of 8 files, all there are; at first sight, whether anything was changed or damaged is NOT CHECKED"
+    )
+    assert told in shown.err and "8 job files; 8 counted" in shown.err and "stood as sound" not in shown.err
+    assert shown.out.startswith(f"{jobs}: 8 job files; 8 counted\n")
+    tamper(jobs / "003.job", "UPDATE rows SET payload = payload || ' ' WHERE seq = 90")
+    assert main(["review", str(jobs), "--afresh"]) == Exit.FINDINGS
+    shown = capsys.readouterr()
+    assert "8 job files; 8 counted" in shown.err, "as it looks before it is checked"
+    assert (
+        "in the first table 1 files stood as sound and are not, the table below leaves them out: 003.job" in shown.err
+    )
+    assert "8 job files; 7 counted; 1 not read to their end" in shown.out
+    monkeypatch.setattr(command, "SHOWN_UNLIKE", 0)
+    main(["review", str(jobs), "--afresh"])
+    assert "leaves them out: and 1 more" in capsys.readouterr().err
+
+
+def test_the_program_itself_shows_both_tables_and_loads_no_pandas(jobs: Path) -> None:
+    """As a process of its own, whose reading processes are split off."""
+    script = (
+        "import sys\n"
+        "from pathlib import Path\n"
+        "from assistant.ledger import command, gather\n"
+        "gather.FEW, gather.MANY, gather._CHUNK, command.FIRST_LOOK_S = 2, 4, 2, 600.0\n"
+        "folder = Path(sys.argv[1])\n"
+        "code = command.review_folder(folder, command.Wishes())\n"
+        "assert not {'pandas', 'ibis'} & set(sys.modules), 'loaded for nothing'\n"
+        "import pandas\n"
+        "sys.exit(code)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, str(jobs)], cwd=TREE, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == Exit.DONE, done.stderr
+    assert "first table, of 8 files, all there are" in done.stderr and "8 job files; 8 counted" in done.stdout
+    assert (jobs / NAME).is_file()
+
+
 def test_many_jobs_are_kept_and_told_the_same(
     jobs: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -1,7 +1,7 @@
 """The facts are those `pullcall review JOB` reports, and the swift reading gives the careful one's."""
 
 import json
-from dataclasses import asdict, replace
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -9,11 +9,13 @@ from typing import Any
 import pytest
 
 from assistant.core import events as ev
+from assistant.core.floor import Opening, OpeningKind
+from assistant.core.length import System, feet, inches
 from assistant.core.order import Direction
 from assistant.ledger.careful import careful_facts
 from assistant.ledger.facts import Facts, vouch
 from assistant.ledger.made import cast, retold, write_job
-from assistant.ledger.swift import swift_facts
+from assistant.ledger.swift import glanced_facts, swift_facts
 from assistant.record.chain import chained
 from assistant.record.reading import read_job
 from assistant.record.report import render_json
@@ -83,6 +85,7 @@ def test_the_facts_of_made_up_jobs(tmp_path: Path) -> None:
     for path in write_jobs(tmp_path, 12):
         swift = swift_facts(path.name, path.read_bytes())
         assert swift is not None and swift == careful_facts(path.name, path)
+        assert glanced_facts(path.name, path.read_bytes()) == swift
         must_agree(path, swift)
 
 
@@ -100,16 +103,19 @@ def test_the_facts_of_the_job_by_hand(tmp_path: Path) -> None:
 
 def test_swift_and_careful_never_part_however_odd_the_log(tmp_path: Path) -> None:
     """Events thrown in, left out, undone: the swift reading gives the same or leaves it to the careful one."""
-    swiftly = 0
+    swiftly = at_a_glance = 0
     for seed in range(DISTURBED):
         events = disturbed(talks()[seed % len(talks())], seed)
         path = write_job(tmp_path / f"{seed}.job", events, BEGUN)
         swift, careful = swift_facts(path.name, path.read_bytes()), careful_facts(path.name, path)
         assert swift in (careful, None), f"seed {seed}"
         swiftly += swift is not None
+        glanced = glanced_facts(path.name, path.read_bytes())
+        assert glanced in (careful, None), f"seed {seed}"
+        at_a_glance += glanced is not None
         if seed % 10 == 0:
             must_agree(path, careful)
-    assert DISTURBED / 4 < swiftly < DISTURBED
+    assert DISTURBED / 4 < at_a_glance <= swiftly < DISTURBED
 
 
 def test_the_swift_reading_doubts_what_is_not_sound(tmp_path: Path) -> None:
@@ -144,6 +150,41 @@ def test_values_no_session_writes_are_doubted_even_in_a_chain_that_fits(tmp_path
     tamper(path, f"UPDATE rows SET seq = seq + 1, hash = '{forged.hash}' WHERE seq = {last.seq}")
     assert swift_facts(path.name, path.read_bytes()) is None
     assert careful_facts(path.name, path)[0].trouble == f"row {last.seq} is missing"
+
+
+def test_a_room_that_is_not_plain_is_folded_swiftly(tmp_path: Path) -> None:
+    """With a doorway its pulls are the plan's; only the replay is short."""
+    events = list(retold(talks()[0], cast(0, 0), 0))
+    corner = next(at for at, each in enumerate(events) if isinstance(each, ev.CornerChosen))
+    events.insert(corner, ev.OpeningSet(Opening(OpeningKind.DOORWAY, 1, feet(3), feet(5)), System.IMPERIAL, "left"))
+    path = write_job(tmp_path / "door.job", events, BEGUN)
+    assert glanced_facts(path.name, path.read_bytes()) is None
+    swift = swift_facts(path.name, path.read_bytes())
+    assert swift is not None and swift == careful_facts(path.name, path)
+
+
+def test_a_log_that_was_never_planned_is_left_to_others(tmp_path: Path) -> None:
+    path = write_job(tmp_path / "begun.job", talks()[0][:5], BEGUN)
+    assert glanced_facts(path.name, path.read_bytes()) is None
+    assert swift_facts(path.name, path.read_bytes()) == careful_facts(path.name, path)
+
+
+HALVES = (ev.ReadingTaken(inches("1/2"), ""), ev.ReadingTaken(inches("33/64"), ""), ev.ReadingTaken(inches("1/3"), ""))
+
+
+@pytest.mark.parametrize("odd", HALVES, ids=["on the tape", "between its marks", "on no tape"])
+@pytest.mark.parametrize("estimated", [False, True])
+def test_readings_on_no_tape_are_reckoned_exactly_or_not_at_all(tmp_path: Path, odd: ev.Event, estimated: bool) -> None:
+    events = list(retold(talks()[0], cast(0, 0), 0))
+    hooked = next(at for at, each in enumerate(events) if isinstance(each, ev.Hooked) and each.measure)
+    events.insert(hooked, odd)
+    if estimated:
+        events[hooked + 1] = ev.Hooked(False)
+        del events[next(at for at, each in enumerate(events) if at > hooked and isinstance(each, ev.HoldTaken))]
+    path = write_job(tmp_path / "odd.job", events, BEGUN)
+    found, careful = glanced_facts(path.name, path.read_bytes()), careful_facts(path.name, path)
+    assert found in (careful, None) and (found is None) == (odd is HALVES[2])
+    assert careful[1][0].measured is not estimated
 
 
 @pytest.mark.parametrize(
@@ -195,5 +236,5 @@ def test_whose_figure() -> None:
 def test_the_columns_have_plain_values(tmp_path: Path) -> None:
     job, pulls = careful_facts("a", write_jobs(tmp_path, 1)[0])
     plain = (str, int, float, bool, type(None))
-    assert all(isinstance(each, plain) for each in (*asdict(job).values(), *asdict(pulls[0]).values()))
+    assert all(isinstance(each, plain) for each in (*job, *pulls[0]))
     assert {each.direction for each in pulls} == {each.value for each in Direction}

@@ -3,6 +3,7 @@
 import os
 import shutil
 import sqlite3
+import time
 from contextlib import closing
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from assistant.ledger.gather import gather
 from assistant.ledger.kept import NAME, read_kept, write_kept
 from assistant.ledger.made import write_job
 from assistant.ledger.places import job_files
-from assistant.ledger.tables import JOB_FIELDS, NESTED, PULL_FIELDS, joined, nested, pulls_of
+from assistant.ledger.tables import DIGEST, JOB_FIELDS, NESTED, PULL_FIELDS, joined, nested, pulls_of, unlike
 from assistant.ledger.twice import counted_once
 from assistant.ledger.worker import read_one
 from assistant.record.job_file import begin_job
@@ -99,7 +100,7 @@ def test_a_job_that_a_session_holds_is_in_use(tmp_path: Path) -> None:
     path = tmp_path / "held.job"
     job = begin_job(path, ScriptedClock())
     job.append([("paused", "{}")])
-    digest, (found, _) = read_one(path, "held.job")
+    digest, (found, _) = read_one(str(path), "held.job")
     assert found.state == "in use" and digest == "" and "another pullcall has this job open" in found.trouble
     job.close()
     assert facts(path)[0].state == "not closed"
@@ -109,9 +110,9 @@ def test_a_held_job_that_only_the_careful_reading_knows_is_not_kept_as_in_use(tm
     path = write_job(tmp_path / "held.job", [*talks()[0], ev.Scratched(), ev.Hooked(None)], BEGUN)
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE")  # no journal beside it yet
-        digest, (found, _) = read_one(path, "held.job")
+        digest, (found, _) = read_one(str(path), "held.job")
         assert (digest, found.state) == ("", "in use")
-    digest, (found, _) = read_one(path, "held.job")
+    digest, (found, _) = read_one(str(path), "held.job")
     assert digest and found.state == "not closed"
 
 
@@ -144,6 +145,70 @@ def test_a_reading_process_that_is_ended_is_told(tmp_path: Path, monkeypatch: py
     with pytest.raises(Refusal, match="was ended from outside") as refused:
         list(gather(tmp_path, job_files(tmp_path)))
     assert refused.value.code is Exit.STOPPED
+
+
+# --- At first sight ---------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def small(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A dozen files as if they were thousands."""
+    for name, value in (("FEW", 4), ("MANY", 8), ("_CHUNK", 3)):
+        monkeypatch.setattr(gathering, name, value)
+
+
+SOON = 600.0
+"""However busy the machine."""
+
+
+def test_sound_files_are_at_first_sight_what_they_are(tmp_path: Path, small: None) -> None:
+    write_jobs(tmp_path, 12)
+    with gathering.gathering(tmp_path, job_files(tmp_path), first=True) as files:
+        assert files.many
+        first = joined(files.glanced(time.monotonic() + SOON))
+        whole = joined(files.read())
+    assert first.num_rows == 12 and first.drop([DIGEST]).equals(whole.drop([DIGEST]))
+    assert set(first.column(DIGEST).to_pylist()) == {""}, "nothing unchecked may be kept"
+    assert whole.equals(joined(gather(tmp_path, job_files(tmp_path)))) and unlike(first, whole) == []
+
+
+def test_damage_that_first_sight_misses_is_named_afterwards(bad: Path, small: None) -> None:
+    tamper(write_job(bad / "changed.job", talks()[0], BEGUN), "UPDATE rows SET wall = '2020' WHERE seq = 7")
+    with gathering.gathering(bad, job_files(bad), first=True) as files:
+        first = joined(files.glanced(time.monotonic() + SOON))
+        whole = joined(files.read())
+    seen = dict(zip(first.column("file").to_pylist(), first.column("state").to_pylist(), strict=True))
+    later = dict(zip(whole.column("file").to_pylist(), whole.column("state").to_pylist(), strict=True))
+    assert (seen.pop("changed.job"), later.pop("changed.job")) == ("closed", "damaged")
+    assert seen == later == STATES and unlike(first, whole) == ["changed.job"]
+
+
+def test_when_time_is_up_first_sight_is_of_some_and_the_rest_is_read_all_the_same(tmp_path: Path, small: None) -> None:
+    write_jobs(tmp_path, 12)
+    (tmp_path / "text.job").write_text("no job")
+    with gathering.gathering(tmp_path, job_files(tmp_path), first=True) as files:
+        first = joined(files.glanced(time.monotonic()))
+        whole = joined(files.read())
+    assert first.num_rows < 13 and whole.num_rows == len(set(whole.column("file").to_pylist())) == 13
+
+
+def test_what_is_known_is_not_looked_at_again(tmp_path: Path, small: None) -> None:
+    paths = write_jobs(tmp_path, 20)
+    for each in paths[11:]:
+        each.rename(each.with_suffix(".away"))
+    keep(tmp_path)
+    for each in paths[11:]:
+        each.with_suffix(".away").rename(each)
+    with gathering.gathering(tmp_path, job_files(tmp_path), first=True) as files:
+        known, *parts = files.glanced(time.monotonic() + SOON)
+        assert known.num_rows == 11 and not files.all_known
+        assert joined([known, *parts]).num_rows == joined(files.read()).num_rows == 20
+
+
+def test_few_files_are_read_at_once(tmp_path: Path) -> None:
+    write_jobs(tmp_path, 3)
+    with gathering.gathering(tmp_path, job_files(tmp_path), first=True) as files:
+        assert not files.many and joined(files.read()).num_rows == 3
 
 
 # --- What is kept -----------------------------------------------------------------------------------------------
@@ -251,9 +316,9 @@ def test_a_copy_and_a_file_that_went_on_in_another_count_once(tmp_path: Path) ->
 
 
 def test_nested_and_flat_tables_hold_the_same_facts(tmp_path: Path) -> None:
-    entries = [read_one(path, path.name) for path in write_jobs(tmp_path, 3)]
+    entries = [read_one(str(path), path.name) for path in write_jobs(tmp_path, 3)]
     (tmp_path / "003.job").touch()
-    entries.append(read_one(tmp_path / "003.job", "003.job"))
+    entries.append(read_one(str(tmp_path / "003.job"), "003.job"))
     table = nested(entries)
     assert table.schema.equals(NESTED)
     flat = pulls_of(table)
@@ -272,5 +337,5 @@ def test_nested_and_flat_tables_hold_the_same_facts(tmp_path: Path) -> None:
 
 def test_half_a_sign_in_a_name_becomes_a_whole_one(tmp_path: Path) -> None:
     path = write_jobs(tmp_path, 1)[0]
-    digest, (job, pulls) = read_one(path, "a\ud800.job")
+    digest, (job, pulls) = read_one(str(path), "a\ud800.job")
     assert nested([(digest, (job, pulls))]).column("file").to_pylist() == ["a?.job"]

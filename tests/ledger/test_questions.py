@@ -12,11 +12,13 @@ import ibis
 import pytest
 
 from assistant.ledger.answers import Answers, answer, ask, embedded
+from assistant.ledger.asked import answered
 from assistant.ledger.facts import JobFacts, PullFacts
 from assistant.ledger.kept import write_table
 from assistant.ledger.questions import flat
 from assistant.ledger.tables import nested
 from assistant.ledger.worker import read_one
+from assistant.ledger.written import PATH, written_out
 from tests.ledger.yard import write_jobs
 
 
@@ -72,7 +74,11 @@ def pull(number: int, mark: str = "in band", **changed: Any) -> PullFacts:
 
 
 def asked(*entries: tuple[JobFacts, tuple[PullFacts, ...]], practice: bool = False) -> Answers:
-    return answer(embedded(), nested([("", each) for each in entries]), practice=practice)
+    """From Ibis on DuckDB, and the same from the SQL that was written out."""
+    table = nested([("", each) for each in entries])
+    found = answer(embedded(), table, practice=practice)
+    assert answered(table, practice=practice) == found
+    return found
 
 
 def test_shares_bites_and_the_worst_by_crew() -> None:
@@ -154,6 +160,11 @@ def test_among_a_few_jobs_or_equal_ones_none_is_unusual() -> None:
     assert asked(*equal, (job("x", bites=99.0), ())).second_look == []
 
 
+def test_the_questions_as_written_out_are_those_asked() -> None:
+    """After a change: python -m assistant.ledger questions."""
+    assert PATH.read_text(encoding="utf-8") == written_out()
+
+
 # --- The same from other engines --------------------------------------------------------------------------------
 
 
@@ -198,7 +209,7 @@ def test_another_engine_gives_the_same(engine: Callable[[Path], Any], tmp_path: 
     if engine is spark and not nightly:
         pytest.skip("Spark takes half a minute: with --nightly")
     other = engine(tmp_path)
-    entries = [read_one(path, path.name) for path in write_jobs(tmp_path, 24)]
+    entries = [read_one(str(path), path.name) for path in write_jobs(tmp_path, 24)]
     odd = [job(f"x{n:02d}", bites=99.0 - n, short=n, crew="Øst “2”", skipped=3) for n in range(3)]
     entries += [("", (each, (pull(1, "short", margin=-0.5), pull(2, "no verdict", margin=None)))) for each in odd]
     entries += [("", (job("y", state="damaged", trouble="row 9 is missing"), ())), ("", (job("z", practice=True), ()))]
@@ -220,7 +231,7 @@ def test_the_parquet_file_is_all_an_engine_needs(
     if "spark" in request.node.name and not nightly:
         pytest.skip("Spark takes half a minute: with --nightly")
     other = engine(tmp_path)
-    table = nested([read_one(path, path.name) for path in write_jobs(tmp_path, 12)])
+    table = nested([read_one(str(path), path.name) for path in write_jobs(tmp_path, 12)])
     write_table(table, tmp_path / "all.parquet")
     found = ask(other, *flat(other.read_parquet(str(tmp_path / "all.parquet"))), practice=False)
     must_be_same(asdict(answer(embedded(), table, practice=False)), asdict(found), "from the file")

@@ -7,7 +7,8 @@ from assistant.core.fold import fold
 from assistant.core.length import inches
 from assistant.core.record import PullRecord
 from assistant.core.state import State
-from assistant.ledger.replay import Doubt, Replay
+from assistant.ledger.replay import Replay
+from assistant.ledger.turns import Doubt
 from tests.ledger.yard import disturbed, talks
 
 LOGS = 300
