@@ -28,9 +28,7 @@ class VoskEars:
         """
         self._model: SpeechModel = open_model(model)
         self._rule = rule
-        shipped = read_trust()
-        fitted = shipped.model and shipped.model == acoustic_sum(model or model_folder())
-        self._trust = trust or (shipped if fitted else None)
+        self._trust = trust or _fitted_to(model or model_folder())
         self._spare: list[Silero] = []
         self.name = self._model.name
         """For the log: which model heard."""
@@ -48,6 +46,11 @@ class VoskEars:
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
         return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust)
+
+
+def _fitted_to(model: Path) -> Trust | None:
+    shipped = read_trust()
+    return shipped if shipped.model and shipped.model == acoustic_sum(model) else None
 
 
 class VoskListener(UtteranceListener):

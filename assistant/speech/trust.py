@@ -1,7 +1,9 @@
 """How far what was heard can be trusted: a probability calibrated on development voices, and its two thresholds.
 
 The recogniser's own word confidence is worth little under a strict grammar (a wrong word can carry 1). More is told by
-how far the best sentence is ahead of the best with another meaning, and by how well it fits the sound.
+how far the best sentence is ahead of the best with another meaning and of other speech, by how well it fits the sound,
+and by whether a word was too short to have been said: where a speaker breaks off, a strict grammar puts the missing
+word into the last few hundredths of a second.
 Logistic regression; the figures stand in trust.toml and are fitted by `python -m assistant.hearing fit`.
 """
 
@@ -9,15 +11,22 @@ import math
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
+from assistant.speech.grammars import lexicon
+
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
-NAMES = ("margin", "fit", "words", "pace")
+NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed")
 """Of the traits, in their order."""
-FARTHEST = 3.0
+FARTHEST = 5.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
+FRAME_S = 0.03
+"""One output of the network: no phone can be shorter."""
+SWALLOWED = frozenset("a an and are at by is it of point the to we".split())
+"""Words that are short in any careful speech."""
 FILE = Path(__file__).with_name("trust.toml")
 
 Traits = tuple[float, ...]
@@ -65,15 +74,34 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
     """What can be told of the best of `alternatives` (vosk's, best first) over an utterance of `seconds`.
 
     margin  log likelihood ahead of the best with another meaning, at most FARTHEST
+    ahead   the same ahead of what is no sentence
     fit     log likelihood a second of sound
     words   number of words
     pace    seconds of speech a letter
+    rushed  1 where every phone of some word had but one frame, else 0; words that are swallowed apart
     """
-    best = alternatives[0]
-    meant = judge(best["text"])
-    others = [float(each["confidence"]) for each in alternatives[1:] if judge(each["text"]) != meant]
-    margin = min([FARTHEST, *(float(best["confidence"]) - each for each in others)])
+    best, *others = alternatives
+    meant, likely = judge(best["text"]), float(best["confidence"])
+    margin = ahead = FARTHEST
+    for each in others:
+        meaning, behind = judge(each["text"]), likely - float(each["confidence"])
+        if meaning is None:
+            ahead = min(ahead, behind)
+        elif meaning != meant:
+            margin = min(margin, behind)
     words = best.get("result", [])
     spoken = sum(each["end"] - each["start"] for each in words)
     letters = sum(len(each["word"]) for each in words)
-    return margin, float(best["confidence"]) / max(seconds, 0.1), float(len(words)), spoken / max(letters, 1)
+    rushed = float(any(map(_is_rushed, words)))
+    return margin, ahead, likely / max(seconds, 0.1), float(len(words)), spoken / max(letters, 1), rushed
+
+
+def _is_rushed(word: Mapping[str, Any]) -> bool:
+    frames = round((word["end"] - word["start"]) / FRAME_S)
+    return word["word"] not in SWALLOWED and frames <= _phones().get(word["word"], 0)
+
+
+@cache
+def _phones() -> Mapping[str, int]:
+    """Of each word, in its shortest form."""
+    return {word: min(map(len, forms)) for word, forms in lexicon().items()}

@@ -11,27 +11,29 @@ from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Outcome, Share
 from assistant.speech.trust import NAMES, read_trust
 
+USUAL, SPREAD = (4.0, 100.0, 3.0, 0.1, 0.2), 0.5
+"""Of the traits that say nothing."""
+
 
 def outcomes(count: int) -> list[Outcome]:
     """Margin decides: right with probability 1 / (1 + exp(-(2 margin - 1))); the other traits say nothing."""
     dice, found = np.random.default_rng(5), []
     for number in range(count):
-        margin, fit_ = dice.uniform(0, 3), dice.normal(100, 5)
-        words, pace = dice.integers(1, 7), dice.normal(0.08, 0.01)
+        margin, rest = dice.uniform(0, 3), [dice.normal(each, SPREAD) for each in USUAL]
         right = dice.random() < 1 / (1 + np.exp(-(2 * margin - 1)))
         item = Item(Path(f"{number}.ogg"), "pull", "two inches", "reading 2 in", "am_liam", number, "task")
         meaning = "reading 2 in" if right else "reading 10 in"
-        found.append(Outcome(item, "clean", "two inches", meaning, 1.0, 0.4, (margin, fit_, float(words), pace)))
+        found.append(Outcome(item, "clean", "two inches", meaning, 1.0, 0.4, (margin, *rest)))
     return found
 
 
 def test_the_law_behind_the_outcomes_is_found() -> None:
     fitted = fit(outcomes(3000), "sum")
     assert fitted.trust.weights["margin"] == pytest.approx(2.0, abs=0.25)
-    for name, size in (("fit", 5.0), ("words", 2.0), ("pace", 0.01)):
-        assert abs(fitted.trust.weights[name] * size) < 0.2
-    assert fitted.trust.probability((0.5, 100.0, 3.5, 0.08)) == pytest.approx(0.5, abs=0.05)
-    assert fitted.trust.probability((3.0, 100.0, 3.5, 0.08)) == pytest.approx(1 / (1 + np.exp(-5)), abs=0.02)
+    for name in NAMES[1:]:
+        assert abs(fitted.trust.weights[name] * SPREAD) < 0.2
+    assert fitted.trust.probability((0.5, *USUAL)) == pytest.approx(0.5, abs=0.05)
+    assert fitted.trust.probability((3.0, *USUAL)) == pytest.approx(1 / (1 + np.exp(-5)), abs=0.02)
     assert fitted.log_loss < 0.8 * fitted.base_log_loss
 
 

@@ -6,14 +6,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from assistant.hearing.words import number_words
 from assistant.ports import Heard
 from assistant.shelf import model_folder
 from assistant.speech.ears import VoskEars, VoskListener
 from assistant.speech.endpoint import WINDOW, Endpointer
-from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.grammars import vocabulary
+from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, SWALLOWED, Trust, acoustic_sum, read_trust, traits
 
 LOUD = np.full(WINDOW, 2000, "<i2").tobytes()
-MARGIN = Trust({"margin": 2.0, "fit": 0.0, "words": 0.0, "pace": 0.0}, -2.0, accept=0.75, ask_again=0.3, model="x")
+MARGIN = Trust({**dict.fromkeys(NAMES, 0.0), "margin": 2.0}, -2.0, accept=0.75, ask_again=0.3, model="x")
 
 
 def sentence(text: str, confidence: float) -> dict[str, object]:
@@ -49,11 +51,38 @@ def hear(*alternatives: dict[str, object], trust: Trust = MARGIN) -> tuple[Heard
 def test_the_margin_is_to_the_next_other_meaning() -> None:
     told = {"three inch": 1, "three inches": 1, "ten inches": 2, "[unk]": None}
     best = [sentence("three inch", 100.0), sentence("three inches", 99.5), sentence("ten inches", 98.0)]
-    margin, fit, words, pace = traits(best, 2.0, told.__getitem__)
-    assert (margin, fit, words) == (2.0, 50.0, 2.0)
+    margin, ahead, fit, words, pace, rushed = traits(best, 2.0, told.__getitem__)
+    assert (margin, ahead, fit, words, rushed) == (2.0, FARTHEST, 50.0, 2.0, 0.0)
     assert pace == pytest.approx(0.8 / len("threeinch"))
     assert traits(best[:2], 2.0, told.__getitem__)[0] == FARTHEST
-    assert traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)[0] == 1.0
+    assert traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)[:2] == (FARTHEST, 1.0)
+
+
+def said(word: str, frames: int) -> list[dict[str, object]]:
+    """One word over so many of the network's frames, in the middle of a recording."""
+    result = {"word": word, "start": 1.17, "end": 1.17 + 0.03 * frames}
+    return [{"text": word, "confidence": 1.0, "result": [result]}]
+
+
+def test_a_word_that_nobody_can_say_so_fast_is_told() -> None:
+    """A phone takes one frame of 30 ms at least: 'metre' has four, 'eight' two; 'by' is swallowed in any speech."""
+
+    def rushed(word: str, frames: int) -> float:
+        return traits(said(word, frames), 2.0, lambda text: text)[-1]
+
+    assert (rushed("metre", 4), rushed("metre", 5)) == (1.0, 0.0)
+    assert (rushed("eight", 2), rushed("eight", 3)) == (1.0, 0.0)
+    assert (rushed("by", 2), rushed("[unk]", 1)) == (0.0, 0.0)
+
+
+def test_what_is_swallowed_are_words_of_the_grammars() -> None:
+    assert vocabulary() > SWALLOWED
+    assert not SWALLOWED & number_words(), "a number must be said whole"
+
+
+def test_the_farthest_margin_is_the_recognisers_own() -> None:
+    settings = (model_folder() / "conf" / "model.conf").read_text(encoding="utf-8")
+    assert f"--lattice-beam={FARTHEST}\n" in settings
 
 
 def test_far_ahead_is_taken() -> None:
@@ -99,8 +128,8 @@ def test_what_has_no_meaning_has_no_probability(text: str) -> None:
 
 
 def test_a_probability_stays_one() -> None:
-    assert MARGIN.probability((1e9, 0, 0, 0)) <= 1.0
-    assert MARGIN.probability((-1e9, 0, 0, 0)) >= 0.0
+    assert MARGIN.probability((1e9, 0, 0, 0, 0, 0)) <= 1.0
+    assert MARGIN.probability((-1e9, 0, 0, 0, 0, 0)) >= 0.0
     with pytest.raises(ValueError, match="zip"):
         MARGIN.probability((1.0,))
 
