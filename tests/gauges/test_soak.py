@@ -122,7 +122,7 @@ def test_two_minutes_of_noise_alone_are_not_answered() -> None:
 @pytest.mark.skipif(not system_tells(), reason="no /proc: memory and open files cannot be counted here")
 def test_ears_that_end_are_told_and_nothing_waits_for_them(monkeypatch: pytest.MonkeyPatch) -> None:
     class Falling(Hearer):
-        def _listen(self) -> None:
+        def listen(self) -> None:
             raise RuntimeError("broken")
 
     monkeypatch.setattr("assistant.gauges.soak.Hearer", Falling)
