@@ -11,6 +11,8 @@ from assistant.ledger.tables import jobs_of, pulls_of
 Row = Mapping[str, Any]
 DIMENSIONS = ("crew", "person", "carpet", "month")
 """What jobs are grouped by."""
+FOLLOWED = DIMENSIONS[:-1]
+"""Those that are followed month by month."""
 WORST = 10
 """So many of the worst pulls are listed."""
 

@@ -9,7 +9,7 @@ from typing import Any
 import ibis
 
 from assistant.core.band import Verdict
-from assistant.ledger.answers import DIMENSIONS
+from assistant.ledger.answers import DIMENSIONS, FOLLOWED
 from assistant.ledger.facts import CARRIED, COPY, OPEN, WHOLE
 
 Expression = Any
@@ -34,7 +34,7 @@ def all_of(jobs: Expression, counted_jobs: Expression, pulls: Expression, worst:
     """Every question but the totals, by name, of the jobs, those counted, and the pulls; so many of the worst pulls."""
     return {
         **{f"by {each}": by(each, counted_jobs, pulls) for each in DIMENSIONS},
-        **{f"trend by {each}": trend(each, counted_jobs, pulls) for each in DIMENSIONS if each != "month"},
+        **{f"trend by {each}": trend(each, counted_jobs, pulls) for each in FOLLOWED},
         "second look": second_look(jobs, counted_jobs),
         "worst pulls": worst_pulls(counted_jobs, pulls, worst),
     }
@@ -94,22 +94,20 @@ def _number(condition: Any) -> Any:
 
 
 def outliers(jobs: Expression) -> Expression:
-    """One row for each figure of a counted job that stands out: file, measure, value, usual, robust z."""
-    first, *others = (_outliers(jobs, each) for each in MEASURES)
-    return ibis.union(first, *others, distinct=False).order_by(["measure", "file"])
-
-
-def _outliers(jobs: Expression, measure: str) -> Expression:
-    known = jobs.filter(jobs[measure].notnull()).select("file", value=jobs[measure])
-    middle = known.aggregate(usual=known.value.median(), many=known.count())
-    off = known.cross_join(middle)
+    """One row for each figure of a counted job that stands out: file, measure, value, usual."""
+    known = ibis.union(*(_figures(jobs, each) for each in MEASURES), distinct=False)
+    middle = known.group_by("measure").aggregate(usual=known.value.median(), many=known.count())
+    off = known.inner_join(middle, "measure")
     off = off.mutate(distance=(off.value - off.usual).abs())
-    spread = off.aggregate(mad=off.distance.median())
-    found = off.cross_join(spread)
+    spread = off.group_by("measure").aggregate(mad=off.distance.median())
+    found = off.inner_join(spread, "measure")
     # Where half the jobs have one and the same figure, the rule has no yardstick and calls nothing.
     found = found.filter((found.mad > 0) & (found.many >= LEAST_JOBS))
-    found = found.mutate(z=(found.value - found.usual) * Z_FACTOR / found.mad, measure=ibis.literal(measure))
-    return found.filter(found.z.abs() > Z_MOST).select("file", "measure", "value", "usual", "z")
+    return found.filter(Z_FACTOR * found.distance / found.mad > Z_MOST).select("file", "measure", "value", "usual")
+
+
+def _figures(jobs: Expression, measure: str) -> Expression:
+    return jobs.filter(jobs[measure].notnull()).select("file", measure=ibis.literal(measure), value=jobs[measure])
 
 
 def second_look(jobs: Expression, counted_jobs: Expression) -> Expression:

@@ -18,7 +18,7 @@ from assistant.ledger.kept import write_table
 from assistant.ledger.questions import flat
 from assistant.ledger.tables import nested
 from assistant.ledger.worker import read_one
-from assistant.ledger.written import PATH, written_out
+from assistant.ledger.written import PATH, put_by_ibis, statements, written_out
 from tests.ledger.yard import write_jobs
 
 
@@ -163,6 +163,7 @@ def test_among_a_few_jobs_or_equal_ones_none_is_unusual() -> None:
 def test_the_questions_as_written_out_are_those_asked() -> None:
     """After a change: python -m assistant.ledger questions."""
     assert PATH.read_text(encoding="utf-8") == written_out()
+    assert statements() == put_by_ibis(), "of every dimension, too"
 
 
 # --- The same from other engines --------------------------------------------------------------------------------
