@@ -14,9 +14,6 @@ from assistant.record.reading import read_job
 from assistant.record.review import SUFFIX
 from assistant.wording import word
 
-_PRACTICE = "PRACTICE"
-"""How the program's name begins where the carpet was a simulated one."""
-
 
 @dataclass(frozen=True)
 class Unfinished:
@@ -42,15 +39,11 @@ def _look(path: Path) -> Unfinished | None:
         events = [decode(row.kind, row.payload) for row in reading.rows]
     except Refusal:
         return None
-    if reading.damage or reading.newer or any(map(_of_practice, events)):
+    if reading.damage or reading.newer or any(isinstance(each, ev.Started) and each.practice for each in events):
         return None
     state = fold(events)
     ask = next_ask(state)
     return None if ask is None else Unfinished(path, state.job, word(ask.lines[-1], state.tape).show)
-
-
-def _of_practice(event: ev.Event) -> bool:
-    return isinstance(event, ev.Started) and event.program.startswith(_PRACTICE)
 
 
 def new_path(folder: Path) -> Path:

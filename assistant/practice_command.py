@@ -83,7 +83,7 @@ class Practice:
         self._job, self._place, self._preset, self._show = job, place, preset, show
         earlier = practice_seed(job)
         self._trainer = Trainer(seed if earlier is None else earlier)
-        program = f"PRACTICE on simulated carpet {self._trainer.seed}, pullcall {__version__}"
+        program = f"{ev.PRACTICE} on simulated carpet {self._trainer.seed}, pullcall {__version__}"
         self._setting_up = False
         self.conversation = Conversation(job, self._answer, replace(place.started, program=program))
         self._text = TextEars()

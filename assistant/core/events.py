@@ -22,6 +22,9 @@ from assistant.core.talk_events import TalkEvent
 from assistant.core.talk_events import VoiceChanged as VoiceChanged
 from assistant.core.traverse import ClosureRule
 
+PRACTICE = "PRACTICE"
+"""Begins the program's name in a job made on a simulated carpet."""
+
 
 @dataclass(frozen=True)
 class Started:
@@ -45,6 +48,11 @@ class Started:
     """Who works in this session, as the settings say; '' = not recorded, as in logs before this field."""
     person: str = ""
     """Likewise."""
+
+    @property
+    def practice(self) -> bool:
+        """The carpet is a simulated one."""
+        return self.program.startswith(PRACTICE)
 
 
 @dataclass(frozen=True)

@@ -2,13 +2,10 @@
 
 from pathlib import Path
 
-from assistant.core import events as ev
 from assistant.exits import Exit, Refusal
-from assistant.ledger.facts import BUSY, EMPTY, UNREADABLE, Cover, Facts, facts_of, unread
-from assistant.record.crew import carried_from, crew_of
+from assistant.ledger.facts import BUSY, EMPTY, UNREADABLE, Facts, cover_of, facts_of, unread
 from assistant.record.reading import Reading, read_job
 from assistant.record.review import damage_of
-from assistant.record.summary import PRACTICE
 from assistant.record.walk import walk
 
 
@@ -29,9 +26,6 @@ def careful_facts(file: str, path: Path) -> Facts:
 def _facts(file: str, reading: Reading) -> Facts:
     gone = walk(reading.rows)
     told = [step.event for step in gone.steps]
-    crew, person = crew_of(told)
-    practice = any(isinstance(each, ev.Started) and each.program.startswith(PRACTICE) for each in told)
     begun = reading.rows[0].wall if reading.rows else ""
     trouble = damage_of(reading) or gone.trouble
-    about = (practice, crew, person, carried_from(told))
-    return facts_of(gone.state, Cover(file, reading.count, begun, trouble, reading.newer, *about))
+    return facts_of(gone.state, cover_of(file, reading.count, begun, told, trouble=trouble, newer=reading.newer))

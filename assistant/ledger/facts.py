@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
+from assistant.core import events as ev
 from assistant.core.band import Construction, Figure, Verdict, figure_for, percent
 from assistant.core.order import Direction
 from assistant.core.state import State
+from assistant.record.crew import carried_from, crew_of
 from assistant.record.summary import NOT_MADE, SKIPPED, PullSummary, margin_of, pulls_of, worst_mark, worst_of
 
 NOT_RECORDED = "not recorded"
@@ -124,6 +126,14 @@ class Cover:
     crew: str
     person: str
     carried_from: str = ""
+
+
+def cover_of(
+    file: str, rows: int, begun: str, told: Sequence[ev.Event], *, trouble: str = "", newer: bool = False
+) -> Cover:
+    """From what a job's log tells."""
+    practice = any(isinstance(each, ev.Started) and each.practice for each in told)
+    return Cover(file, rows, begun, trouble, newer, practice, *crew_of(told), carried_from(told))
 
 
 def unread(file: str, state: str, trouble: str) -> Facts:

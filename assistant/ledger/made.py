@@ -24,7 +24,6 @@ from assistant.practice.trial import preset
 from assistant.record import schema
 from assistant.record.chain import START, chained
 from assistant.record.codec import encode
-from assistant.record.summary import PRACTICE
 
 EVENTS = 200
 """Of each job."""
@@ -118,7 +117,7 @@ def retold(stream: Sequence[ev.Event], part: Cast, seed: int) -> Iterator[ev.Eve
     for event in stream:
         match event:
             case ev.Started():
-                program = f"{PRACTICE} on simulated carpet, made up {seed}"
+                program = f"{ev.PRACTICE} on simulated carpet, made up {seed}"
                 yield replace(event, program=program, model="none: made up", crew=part.crew, person=part.person)
             case ev.JobNamed():
                 yield ev.JobNamed(f"{part.number:06d}")

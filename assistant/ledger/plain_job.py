@@ -12,7 +12,6 @@ from assistant.ledger.judged import Sums, judged
 from assistant.ledger.outcomes import Outcomes
 from assistant.ledger.turns import turns_of
 from assistant.record.crew import crew_of
-from assistant.record.summary import PRACTICE
 
 _carpet_of = lru_cache(maxsize=1024)(carpet_of)
 
@@ -38,5 +37,5 @@ def _whole(course: Course, sums: Sums, *, finished: bool) -> Whole:
 
 
 def _cover(course: Course, file: str, count: int, begun: str) -> Cover:
-    practice = any(each.program.startswith(PRACTICE) for each in course.begun)
+    practice = any(each.practice for each in course.begun)
     return Cover(file, count, begun, "", False, practice, *crew_of(course.begun), course.carried_from)

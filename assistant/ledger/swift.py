@@ -15,7 +15,7 @@ from dataclasses import replace
 from assistant.core import events as ev
 from assistant.core.state import State
 from assistant.exits import Refusal
-from assistant.ledger.facts import Cover, Facts, facts_of
+from assistant.ledger.facts import Facts, cover_of, facts_of
 from assistant.ledger.links import RawRow, must_hold
 from assistant.ledger.plain_job import plain_facts
 from assistant.ledger.replay import Replay
@@ -23,8 +23,6 @@ from assistant.ledger.rows import glance, rows_of
 from assistant.ledger.turns import Doubt
 from assistant.record import trouble
 from assistant.record.codec import decode
-from assistant.record.crew import carried_from, crew_of
-from assistant.record.summary import PRACTICE
 from assistant.record.walk import after
 
 _decoded = json.JSONDecoder().decode
@@ -68,7 +66,9 @@ def _folded_facts(file: str, rows: Sequence[RawRow]) -> Facts:
     replay = Replay(state)
     for event in told[split:]:
         replay.take(event)
-    return facts_of(replace(state, records=replay.records, finished=replay.finished), _cover(file, rows, told))
+    return facts_of(
+        replace(state, records=replay.records, finished=replay.finished), cover_of(file, len(rows), rows[0][1], told)
+    )
 
 
 def _folded(told: Sequence[ev.Event]) -> State:
@@ -79,12 +79,6 @@ def _folded(told: Sequence[ev.Event]) -> State:
             raise Doubt
         state = later
     return state
-
-
-def _cover(file: str, rows: Sequence[RawRow], told: Sequence[ev.Event]) -> Cover:
-    crew, person = crew_of(told)
-    practice = any(isinstance(each, ev.Started) and each.program.startswith(PRACTICE) for each in told)
-    return Cover(file, len(rows), rows[0][1], "", False, practice, crew, person, carried_from(told))
 
 
 def _must_be_said(payloads: Sequence[str]) -> None:

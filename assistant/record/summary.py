@@ -31,8 +31,6 @@ from assistant.record.walk import Step, Walk, walk
 
 SKIPPED = "skipped"
 NOT_MADE = "not made"
-PRACTICE = "PRACTICE"
-"""Begins the program's name in a job made on a simulated carpet."""
 
 
 @dataclass(frozen=True)
@@ -173,7 +171,7 @@ class JobSummary:
     @property
     def practice(self) -> bool:
         """Made on a simulated carpet: no work was done."""
-        return any(each.startswith(PRACTICE) for each in self.programs)
+        return any(each.startswith(ev.PRACTICE) for each in self.programs)
 
     @property
     def system(self) -> System:
