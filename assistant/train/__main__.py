@@ -4,6 +4,7 @@ synthesise  random sentences by synthetic speakers -> corpus folder
 people      recorded people -> corpus folder
 align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
+phones      phones.txt of a new model: the phones of any word, and those that each word of the grammars has for itself
 train       corpus folder -> checkpoint
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development set (recordings --set development) or corpus
@@ -67,6 +68,15 @@ def _realign(given: argparse.Namespace) -> None:
     print(left_out, "clips were left out: the worst fits, and phones that are too long")
 
 
+def _phones(given: argparse.Namespace) -> None:
+    from assistant.speech.grammars import lexicon
+    from assistant.train.align import dictionary
+    from assistant.train.lexicon import phone_table
+
+    sounds = {phone for forms in dictionary().values() for form in forms for phone in form}
+    given.phones.write_text(phone_table(sounds, {} if given.shared else lexicon()), encoding="utf-8")
+
+
 def _train(given: argparse.Namespace) -> None:
     import torch
 
@@ -87,13 +97,13 @@ def _train(given: argparse.Namespace) -> None:
 
 
 def _pack(given: argparse.Namespace) -> None:
-    from assistant.train.kaldi import read_transitions
+    from assistant.train.lexicon import Phones
     from assistant.train.pack import write_model
 
-    file = given.model / "am" / "final.mdl"
-    with np.load(given.checkpoint) as weights:
-        write_model({name: weights[name] for name in weights.files if weights[name].ndim}, read_transitions(file), file,
-                    given.scale)  # fmt: skip
+    states = Phones(given.model / "graph" / "phones.txt").states()
+    with np.load(given.checkpoint) as found:
+        weights = {name: found[name] for name in found.files if found[name].ndim}
+    write_model(weights, states, given.model / "am" / "final.mdl", given.scale)
 
 
 def _evaluate(given: argparse.Namespace) -> None:
@@ -133,6 +143,8 @@ def _parser() -> argparse.ArgumentParser:
     command("people", _people, corpus=True, folder=True)
     command("align", _align, corpus=True)
     command("realign", _realign, corpus=True, model=True)
+    made = command("phones", _phones, phones=True)
+    made.add_argument("--shared", action="store_true", help="no phones of one word only")
     made = command("train", _train, corpus=True, phones=True, speech_data=True, checkpoint=True, start=False)
     for name, value in (("cross-entropy-s", 110.0), ("mmi-s", 175.0), ("cross-entropy-rate", 2e-3), ("mmi-rate", 6e-4)):
         made.add_argument(f"--{name}", type=float, default=value)

@@ -90,7 +90,11 @@ def hammer(clips: int, samples: int, device: torch.device) -> Tensor:
 
 
 def whispered(x: Tensor) -> Tensor:
-    """The same words without a voice: each spectrum's envelope on noise, weak in the lows; some voice may remain."""
+    """The same words without a voice: each spectrum's envelope on noise, weak in the lows; some voice may remain.
+
+    As in whispers people were measured in, the lower formants lie higher and vowels stand out less from consonants
+    (from memory; the ranges are drawn per clip).
+    """
     clips, samples = x.shape
     window = torch.hann_window(TRANSFORM, device=x.device)
 
@@ -99,15 +103,28 @@ def whispered(x: Tensor) -> Tensor:
 
     cepstra = torch.fft.irfft(spectra(x).abs().clamp_min(1.0).log(), dim=1)
     cepstra[:, THROAT : TRANSFORM - THROAT + 1] = 0.0
-    envelope = torch.fft.rfft(cepstra, dim=1).real.exp()
+    envelope = _raised(torch.fft.rfft(cepstra, dim=1).real.exp(), uniform(clips, 0, 0.25, x.device))
+    energy = envelope.square().sum(1, keepdim=True)
+    evened = (energy / energy.mean(2, keepdim=True)).clamp_min(0.03) ** (-uniform(clips, 0, 0.2, x.device)[..., None])
     hertz = torch.linspace(0, RATE / 2, envelope.shape[1], device=x.device)[None, :, None]
-    envelope = envelope * hertz / (hertz + uniform(clips, 100, 1500, x.device)[..., None])
+    envelope = envelope * evened * hertz / (hertz + uniform(clips, 100, 1500, x.device)[..., None])
     noise = torch.istft(
         envelope * spectra(torch.randn_like(x)), TRANSFORM, TRANSFORM // 4, window=window, length=samples
     )
     voice = uniform(clips, 0, 0.5, x.device) * (torch.rand(clips, 1, device=x.device) < 0.5)
-    energy = [each.square().sum(1, keepdim=True).clamp_min(1.0) for each in (x, noise)]
-    return (1 - voice) * noise * (energy[0] / energy[1]).sqrt() + voice * x
+    power = [each.square().sum(1, keepdim=True).clamp_min(1.0) for each in (x, noise)]
+    return (1 - voice) * noise * (power[0] / power[1]).sqrt() + voice * x
+
+
+def _raised(envelope: Tensor, most: Tensor) -> Tensor:
+    """[clips, bins, frames] with its lows moved up: by the share `most` [clips, 1] at 0 Hz, by none from 4 kHz on."""
+    bins = envelope.shape[1]
+    place = torch.linspace(0, 1, bins, device=envelope.device)[None]
+    source = place / (1 + most * (1 - 2 * place).clamp_min(0)) * (bins - 1)
+    low = source.long().clamp_max(bins - 2)
+    share = (source - low)[..., None]
+    pick = [index[..., None].expand(-1, -1, envelope.shape[2]) for index in (low, low + 1)]
+    return envelope.gather(1, pick[0]) * (1 - share) + envelope.gather(1, pick[1]) * share
 
 
 def convolved(x: Tensor, response: Tensor) -> Tensor:

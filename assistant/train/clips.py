@@ -67,7 +67,7 @@ FASTEST, SLOWEST = 1.14, 0.88
 SILENT_SHARE = 0.05
 """Of the rows: noise alone."""
 HIDDEN_SHARE = 0.5
-WHISPERED_SHARE = 0.12
+WHISPERED_SHARE = 0.2
 
 
 class Batches:

@@ -19,11 +19,14 @@ from numpy.typing import NDArray
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
 from assistant.train.lines import json_lines, refuse, table
-from assistant.train.sentences import Pronunciations, Writer
+from assistant.train.sentences import Pronunciations, Writer, aloud
 from assistant.train.speakers import Kokoro, speaker
 
-SLOWEST, FASTEST = 0.78, 1.30
-"""Bounds of the synthesiser's speaking rate."""
+SLOW_SHARE = 0.15
+SLOWEST, SLOW, FASTEST = 0.55, 0.78, 1.30
+"""Bounds of the synthesiser's speaking rate; SLOW_SHARE of the breaths are below the second."""
+ALONE_SHARE = 0.3
+"""Of the breaths are one sentence only."""
 BREATH = (25, 110)
 """Letters after which no further sentence is begun: the least and the most."""
 PEOPLE = "people"
@@ -101,10 +104,16 @@ def check_words(folder: Path, dictionary: Pronunciations) -> None:
 def synthesise(out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int) -> None:
     """Add `clips` utterances of random synthetic speakers; each is one breath, often of several sentences."""
     for _ in range(clips):
-        kind, told = writer.breath(dice, dice.randint(*BREATH), len)
+        kind, told, text, speed = drawn(writer, dice)
         who = speaker(voice.voices, dice)
-        samples = voice.say(". ".join(told) + ".", who, dice.uniform(SLOWEST, FASTEST))
-        out.add(samples, "synthetic", who.name, kind, " ".join(told).lower().split())
+        out.add(voice.say(text, who, speed), "synthetic", who.name, kind, told)
+
+
+def drawn(writer: Writer, dice: Random) -> tuple[str, list[str], str, float]:
+    """A random breath: its kind, its words, the text to speak, the speaking rate."""
+    kind, told = writer.breath(dice, 1 if dice.random() < ALONE_SHARE else dice.randint(*BREATH), len)
+    speed = dice.uniform(SLOWEST, SLOW) if dice.random() < SLOW_SHARE else dice.uniform(SLOW, FASTEST)
+    return kind, " ".join(told).lower().split(), aloud(told, dice), speed
 
 
 def people(folder: Path, dictionary: Pronunciations) -> Iterator[tuple[Path, str, str, tuple[str, ...]]]:

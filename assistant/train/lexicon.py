@@ -1,5 +1,10 @@
-"""The model's phones: their numbers, and their forms by place in a word."""
+"""The model's phones: their numbers, their forms by place in a word, and those that one word has for itself.
 
+A model may know a phone twice: as in any word ('UH'), and as in one word of the grammars ('UH@hooked'). Where every
+word of the grammars has phones of its own, training tells the word from what merely sounds like it.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from assistant.train.kaldi import FormatError, PhoneState
@@ -17,6 +22,27 @@ def positioned(phones: tuple[str, ...]) -> tuple[str, ...]:
     return (f"{first}_B", *(f"{each}_I" for each in middle), f"{last}_E")
 
 
+OF = "@"
+"""Between a phone and the word that has it for itself."""
+
+
+def own(phone: str, word: str) -> str:
+    """The name of a phone as in one word: ('UH', 'hooked') -> 'UH@hooked'."""
+    return f"{phone}{OF}{word}"
+
+
+def sound(name: str) -> str:
+    """The phone itself: 'UH@hooked' -> 'UH'."""
+    return name.split(OF)[0]
+
+
+def phone_table(sounds: Iterable[str], words: Mapping[str, Sequence[Sequence[str]]]) -> str:
+    """Content of phones.txt for a new model: silence, `sounds`, and for each of `words` phones of its own."""
+    special = sorted({own(phone, word) for word, forms in words.items() for form in forms for phone in form})
+    names = [SILENCE, *(f"{each}_{place}" for each in [*sorted(sounds), *special] for place in POSITIONS)]
+    return "".join(f"{name} {number}\n" for number, name in enumerate(["<eps>", *names]))
+
+
 class Phones:
     """The model's phone table."""
 
@@ -24,8 +50,22 @@ class Phones:
         """Read phones.txt: lines 'NAME number', epsilon is 0."""
         pairs = (line.split() for line in table.read_text(encoding="utf-8").splitlines())
         self.number = {name: int(number) for name, number in pairs if name != "<eps>"}
-        self.plain = sorted({name[:-2] for name in self.number if name.endswith("_B") and name != "SPN_B"})
-        """Names without place, silence and spoken noise left out."""
+        names = {name[:-2] for name in self.number if name.endswith("_B") and name != "SPN_B"}
+        self.plain = sorted(names, key=lambda name: (OF in name, name))
+        """Names without place, silence and spoken noise left out; those of any word first."""
+        self.common = [name for name in self.plain if OF not in name]
+        """Those of any word."""
+        self._known = frozenset(self.plain)
+
+    def spoken(self, word: str, phones: tuple[str, ...]) -> tuple[str, ...]:
+        """Names of the phones as this model knows them in `word`."""
+        return tuple(mine if (mine := own(each, word)) in self._known else each for each in phones)
+
+    def states(self) -> list[PhoneState]:
+        """The phone states of a model with this table: outputs 0 and 1 are silence, then two for each of `plain`."""
+        place = {name: number for number, name in enumerate(self.plain, 1)}
+        found = ((number, place.get(name.rpartition("_")[0], 0)) for name, number in self.number.items())
+        return [PhoneState(number, 2 * output, 2 * output + 1) for number, output in sorted(found)]
 
     def loop(self, name: str) -> int:
         """Transition id of the phone's self-loop."""

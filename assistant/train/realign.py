@@ -18,6 +18,7 @@ from assistant.train.align import LONGEST_PHONE
 from assistant.train.corpus import Alignment, Clip
 from assistant.train.features import STEP, WINDOW, Cepstra
 from assistant.train.layout import SUBSAMPLING
+from assistant.train.lexicon import sound
 from assistant.train.network import Network, padded
 from assistant.train.sentences import Pronunciations
 from assistant.train.spelling import ENTRY, States, numbered, states
@@ -142,7 +143,7 @@ class NetworkAligner:
 
     def __init__(self, network: Network, names: Sequence[str]) -> None:
         """`names`: of the phones by number, silence first."""
-        self._network, self._names = network.eval(), names
+        self._network, self._names = network.eval(), [sound(each) for each in names]
         self._number = {name: place for place, name in enumerate(names)}
         self._device = next(network.parameters()).device
         self._cepstra = Cepstra().to(self._device)
@@ -151,12 +152,12 @@ class NetworkAligner:
         self, clips: Sequence[tuple[int, Clip]], audio: NDArray[np.int16], table: Pronunciations
     ) -> list[tuple[float, Alignment | None]]:
         """(cost, alignment) of some clips of about one length, given with their numbers."""
-        told = [states([numbered(table[word], self._number) for word in clip.words]) for _, clip in clips]
+        told = [states([numbered(word, table[word], self._number) for word in clip.words]) for _, clip in clips]
         size = max(clip.size for _, clip in clips) + WINDOW
-        sound = np.zeros((len(clips), size), np.float32)
-        for row, (_, clip) in zip(sound, clips, strict=True):
+        samples = np.zeros((len(clips), size), np.float32)
+        for row, (_, clip) in zip(samples, clips, strict=True):
             row[: clip.size] = audio[clip.start : clip.start + clip.size]
-        x = torch.from_numpy(sound).to(self._device)
+        x = torch.from_numpy(samples).to(self._device)
         with torch.no_grad():
             features = self._cepstra(x + 2.0 * torch.randn_like(x))
             scores = self._network(padded(features))[: -(-features.shape[1] // SUBSAMPLING)]

@@ -2,7 +2,7 @@
 
 import sys
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -73,7 +73,8 @@ class Material:
         made = [each for each in made if SMALLEST < each.size <= SHAPES[-1].longest]
         self.clips: Clips = clips_of(audio, made, device)
         self.hours = sum(each.size for each in made) / RATE / 3600
-        self.words = {word: numbered(forms, number) for word, forms in lexicon().items()}
+        self.words = {word: numbered(word, forms, number) for word, forms in lexicon().items()}
+        self.outputs = 2 * len(phones.plain) + 2
         spoken = Counter(word for each in found if clips[each.clip].kind == "task" for word in clips[each.clip].words)
         others = [
             tuple(number[phone] for phone, _ in sound)
@@ -81,7 +82,7 @@ class Material:
             for word, sound in zip(clips[each.clip].words, each.words, strict=True)
             if word not in self.words
         ]
-        self.denominator = Denominator(self.words, spoken, others).to(device)
+        self.denominator = Denominator(self.words, spoken, others, 1 + len(phones.common)).to(device)
         talk = [clips[each.clip] for each in found if clips[each.clip].kind in TALK]
         self.bank = Bank(device, [_field(speech_data), _babble(audio, talk)])
 
@@ -141,7 +142,8 @@ def start_from(checkpoint: Path, device: torch.device) -> Network:
     """The network of a checkpoint; its widths are read off the weights."""
     with np.load(checkpoint) as found:
         weights = {name: torch.tensor(found[name], dtype=torch.float32) for name in found.files}
-    network = Network(Size(wide=len(weights["first.weight"]), narrow=len(weights["last_linear.weight"])))
+    outputs, wide, narrow = (len(weights[f"{name}.weight"]) for name in ("output", "first", "last_linear"))
+    network = Network(Size(outputs, wide=wide, narrow=narrow))
     network.load_state_dict(weights)
     return network.to(device)
 
@@ -151,7 +153,7 @@ def run(material: Material, plan: Plan, checkpoint: Path, start: Path | None = N
     device = material.clips.audio.device
     shapes = tuple(Shape(s.longest, s.samples, max(2, int(s.clips * plan.share))) for s in SHAPES)
     batches = Batches(material.clips, shapes, material.bank)
-    network = start_from(start, device) if start else Network(plan.size).to(device)
+    network = start_from(start, device) if start else Network(replace(plan.size, outputs=material.outputs)).to(device)
     network.dropout = 0.1
     if not start:
         network.adapt(torch.cat([batches.draw().cepstra.flatten(0, 1) for _ in range(4)]))

@@ -26,6 +26,8 @@ SHORTEST_LINE, LONGEST_LINE = 2, 8
 """Words of a line of other text."""
 SHORT = 2
 """Words of a sentence that is drawn half as often as it would be."""
+HESITANT_SHARE, HESITATION = 0.12, 0.35
+"""Of the breaths, and of the words in those with a comma after them."""
 NEAREST = 12
 """Near-misses kept for each word."""
 
@@ -99,6 +101,14 @@ def _one_off(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
     return short[same + (len(one) == len(other)) :] == long[same + 1 :]
 
 
+def aloud(told: Sequence[str], dice: Random) -> str:
+    """The sentences of a breath as text to speak; the commas of a hesitant speaker are pauses."""
+    text = ". ".join(told) + "."
+    if dice.random() >= HESITANT_SHARE:
+        return text
+    return " ".join(f"{word}," if word[-1].isalpha() and dice.random() < HESITATION else word for word in text.split())
+
+
 class Writer:
     """Draws sentences."""
 
@@ -133,21 +143,21 @@ class Writer:
         return " ".join(dice.choice(words) for _ in range(dice.randint(1, most)))
 
     def sentence(self, dice: Random) -> tuple[str, str]:
-        """(kind, text): a little over half is the task; 'task' and 'words' hold words of the grammars only."""
+        """(kind, text): over half is the task; 'task' and 'words' hold words of the grammars only."""
         kind = dice.random()
-        if kind < 0.54:
+        if kind < 0.52:
             return "task", self.task(dice)
-        if kind < 0.60:
+        if kind < 0.57:
             return "words", self.few(self._words, dice, 5)
-        if kind < 0.76:
+        if kind < 0.70:
             return "text", dice.choice(self._text)
-        if kind < 0.82:
+        if kind < 0.76:
             return "talk", dice.choice(self._talk)
-        if kind < 0.88:
+        if kind < 0.85:
             return "near", self.wrong(dice)
-        if kind < 0.92:
+        if kind < 0.90:
             return "near", self.few(self._close, dice, 3)
-        if kind < 0.96:
+        if kind < 0.94:
             return "text", self.few(self._any, dice, 4)
         return "near", self.few([dice.choice(self._words), dice.choice(self._close), dice.choice(self._any)], dice, 5)
 

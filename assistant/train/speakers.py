@@ -7,7 +7,7 @@ Kokoro-82M (Apache-2.0) runs as an int8 ONNX graph; its four parts come as PyPI 
 import ctypes
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -27,6 +27,8 @@ DEVELOPMENT = ("am_liam", "af_kore", "bf_alice", "bm_lewis")
 OWN_RATE = 24000
 """Samples a second that the synthesiser makes."""
 STYLE = 256
+MIXED_SHARE = 0.35
+"""Of the speakers: the sound of one blend, pitch and pace of another."""
 MARGIN = RATE // 10
 """Samples kept before and after the speech."""
 SYMBOLS = (
@@ -49,11 +51,18 @@ class Speaker:
     blend: tuple[tuple[str, float], ...]
     """(voice, weight); weights sum to 1 and may lie outside 0 to 1."""
     british: bool
+    melody: tuple[tuple[str, float], ...] = ()
+    """Blend for the second half of the style, which sets pitch and pace; empty: as `blend`."""
 
     @property
     def name(self) -> str:
         """For the manifest."""
-        return "+".join(voice for voice, _ in self.blend)
+        return "/".join("+".join(voice for voice, _ in each) for each in (self.blend, self.melody) if each)
+
+    def style(self, styles: Mapping[str, NDArray[np.float32]], symbols: int) -> NDArray[np.float32]:
+        """[STYLE] for a text of so many symbols. `styles`: of each voice [symbols, STYLE]."""
+        halves = [sum(w * styles[v][symbols] for v, w in each) for each in (self.blend, self.melody or self.blend)]
+        return np.concatenate([halves[0][: STYLE // 2], halves[1][STYLE // 2 :]]).astype(np.float32)
 
 
 def speaker(voices: list[str], dice: Random) -> Speaker:
@@ -61,6 +70,13 @@ def speaker(voices: list[str], dice: Random) -> Speaker:
 
     English voices lead; voices of other languages add accents.
     """
+    blend = _blend(voices, dice)
+    melody = _blend(voices, dice) if dice.random() < MIXED_SHARE else ()
+    main = max(blend, key=lambda each: each[1])[0]
+    return Speaker(blend, main[0] == "b" or (main[0] != "a" and dice.random() < 0.4), melody)
+
+
+def _blend(voices: list[str], dice: Random) -> tuple[tuple[str, float], ...]:
     taken = (*HELD_OUT, *DEVELOPMENT)
     english = [each for each in voices if each[0] in "ab" and each not in taken]
     others = [each for each in voices if each[0] not in "ab"]
@@ -77,8 +93,7 @@ def speaker(voices: list[str], dice: Random) -> Speaker:
         blend = [(dice.choice(english), share), (dice.choice(others), 1.0 - share)]
     else:
         blend = [(dice.choice(others), 1.0)]
-    main = max(blend, key=lambda each: each[1])[0]
-    return Speaker(tuple(blend), main[0] == "b" or (main[0] != "a" and dice.random() < 0.4))
+    return tuple(blend)
 
 
 class Phonemes:
@@ -149,10 +164,9 @@ class Kokoro:
     def say(self, text: str, who: Speaker, speed: float) -> NDArray[np.int16]:
         """Samples at 16 kHz, peak at 0.7 of full scale, silence trimmed to MARGIN."""
         symbols = [self._symbols[each] for each in self._phonemes.of(text, who.british) if each in self._symbols]
-        style = sum(weight * self._styles[voice][len(symbols)] for voice, weight in who.blend)
         inputs: dict[str, NDArray[Any]] = {
             "tokens": np.array([[0, *symbols, 0]], np.int64),
-            "style": np.asarray(style, np.float32)[None],
+            "style": who.style(self._styles, len(symbols))[None],
             "speed": np.array([speed], np.float32),
         }
         sound = soxr.resample(self._speak(inputs), OWN_RATE, RATE)

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from assistant.train.lexicon import own
+
 Variants = Sequence[tuple[int, ...]]
 """Pronunciations of one word, in phone numbers."""
 ENTRY = -1
@@ -22,9 +24,9 @@ class States:
     """Whether a word ends with this state; a silence never does."""
 
 
-def numbered(forms: Sequence[Sequence[str]], number: Mapping[str, int]) -> list[tuple[int, ...]]:
-    """Pronunciations by the numbers of their phones."""
-    return [tuple(number[phone] for phone in form) for form in forms]
+def numbered(word: str, forms: Sequence[Sequence[str]], number: Mapping[str, int]) -> list[tuple[int, ...]]:
+    """Pronunciations of `word` by the numbers of their phones: the word's own where it has some."""
+    return [tuple(number.get(own(phone, word), number[phone]) for phone in form) for form in forms]
 
 
 def states(words: Sequence[Variants]) -> States:

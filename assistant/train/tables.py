@@ -12,6 +12,7 @@ from torch import Tensor
 from assistant.ports import RATE
 from assistant.train.clips import NEVER, Clips
 from assistant.train.corpus import Alignment, Clip
+from assistant.train.lexicon import own
 
 LONG = 5.0
 """Seconds; longer clips are cut."""
@@ -21,7 +22,9 @@ PAUSE = 0.15
 """Seconds between words that make a better place to cut."""
 AROUND = 0.12
 """Seconds kept before and after a piece, at most half of the pause there."""
-PEOPLE_WEIGHT = 1.8
+BROKEN_SHARE = 0.15
+"""Of the clips, taken once more broken off in a word: what was said of it is phones of any word, not the word."""
+PEOPLE_WEIGHT = 4.0
 """How much more often people are drawn than synthetic speakers."""
 
 
@@ -52,8 +55,33 @@ def rows(clip: Clip, found: Alignment, number: dict[str, int], dice: Random) -> 
             until = _pause(found, first, until)
         begin = 0.0 if first == 0 and whole <= LONG else _between(found, first - 1, whole, before=True)
         end = whole if until == last and whole <= LONG else _between(found, until, whole, before=False)
-        yield _row(clip, found, number, (first, until), (begin, end), weight)
+        yield _row(clip, _spoken(clip, found)[first : until + 1], number, (begin, end), weight)
         first = until + 1
+    if dice.random() < BROKEN_SHARE:
+        yield from _broken(clip, found, number, dice, weight)
+
+
+Spoken = tuple[str, tuple[tuple[str, float], ...], float]
+"""A word, its phones with their begins, and its end."""
+
+
+def _spoken(clip: Clip, found: Alignment) -> list[Spoken]:
+    return list(zip(clip.words, found.words, found.ends, strict=True))
+
+
+def _broken(clip: Clip, found: Alignment, number: dict[str, int], dice: Random, weight: float) -> Iterator[Row]:
+    """Some words and the first phones of the next."""
+    places = [place for place, phones in enumerate(found.words) if len(phones) > 1]
+    if not places:
+        return
+    last, length = dice.choice(places), dice.uniform(SHORTEST_PIECE, LONGEST_PIECE)
+    phones = found.words[last][: dice.randrange(1, len(found.words[last]))]
+    stop, first = found.words[last][len(phones)][1], last
+    while first > 0 and found.words[first - 1][0][1] > stop - length:
+        first -= 1
+    begin = _between(found, first - 1, clip.size / RATE, before=True)
+    said: list[Spoken] = [*_spoken(clip, found)[first:last], ("", phones, stop)]
+    yield _row(clip, said, number, (begin, stop), weight)
 
 
 def _pause(found: Alignment, first: int, until: int) -> int:
@@ -72,17 +100,15 @@ def _between(found: Alignment, word: int, whole: float, *, before: bool) -> floa
     return right - room if before else left + room
 
 
-def _row(
-    clip: Clip, found: Alignment, number: dict[str, int], words: tuple[int, int], seconds: tuple[float, float],
-    weight: float,
-) -> Row:  # fmt: skip
+def _row(clip: Clip, said: list[Spoken], number: dict[str, int], seconds: tuple[float, float], weight: float) -> Row:
     begin, end = seconds
     chain, segments, here = [0], [(0, 0)], begin
-    for phones, stop in list(zip(found.words, found.ends, strict=True))[words[0] : words[1] + 1]:
+    for word, phones, stop in said:
         if phones[0][1] > here > begin:  # what stands before the first word is there already
             segments.append((0, round((here - begin) * RATE)))
-        segments += [(number[phone], round((at - begin) * RATE)) for phone, at in phones]
-        chain += [number[phone] for phone, _ in phones] + [0]
+        names = [number.get(own(phone, word), number[phone]) for phone, _ in phones]
+        segments += [(name, round((at - begin) * RATE)) for name, (_, at) in zip(names, phones, strict=True)]
+        chain += [*names, 0]
         here = stop
     segments.append((0, round((here - begin) * RATE)))
     offset = round(begin * RATE)
