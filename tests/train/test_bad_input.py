@@ -178,12 +178,10 @@ def test_realign_refuses_a_model_with_a_wrong_checksum(
     assert said == f"assistant.train: model {model}: {WRONG}"
 
 
-def test_pack_names_an_acoustic_model_that_is_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    (tmp_path / "am").mkdir()
-    (tmp_path / "am" / "final.mdl").write_bytes(b"\0B<Nnet3> ")
+def test_pack_names_the_phone_table_that_is_missing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     np.savez(tmp_path / "weights.npz", first=np.zeros(2))
-    said = refused(capsys, "pack", "--checkpoint", str(tmp_path / "weights.npz"), "--model", str(tmp_path))
-    assert said.startswith(f"assistant.train: {tmp_path}/am/final.mdl: '<TransitionModel>' expected at byte 2")
+    code = main(["pack", "--checkpoint", str(tmp_path / "weights.npz"), "--model", str(tmp_path)])
+    assert code == Exit.USAGE and f"{tmp_path}/graph/phones.txt" in capsys.readouterr().err
 
 
 def test_a_sentence_with_a_word_nobody_can_say_is_named(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 hums stands in for it.
 """
 
+import re
 import struct
 from collections import Counter
 from dataclasses import asdict
@@ -93,7 +94,7 @@ def test_what_is_synthesised_is_what_is_written_down(tmp_path: Path) -> None:
     assert len(clips) == len(hum.asked) == 40
     for each, (text, who, speed) in zip(clips, hum.asked, strict=True):
         assert (each.start, each.size, each.source, each.speaker) == (at, 10 * len(text), "synthetic", who.name)
-        assert each.words == tuple(text.lower().replace(".", "").split())
+        assert each.words == tuple(re.sub("[.,]", "", text.lower()).split())
         assert SLOWEST <= speed <= FASTEST
         at += each.size
     assert len({who for _, who, _ in hum.asked}) > 10
@@ -119,7 +120,7 @@ def test_sentences_are_of_the_kind_they_say() -> None:
             assert kind == "near"
             assert set(text.split()) <= vocabulary() | outside
     share = {kind: count / 3000 for kind, count in drawn.items()}
-    wanted = {"task": 0.54, "words": 0.06, "text": 0.20, "talk": 0.06, "near": 0.14}
+    wanted = {"task": 0.52, "words": 0.05, "text": 0.17, "talk": 0.06, "near": 0.20}
     assert share == pytest.approx(wanted, abs=0.03)
 
 
@@ -227,7 +228,7 @@ def test_a_recording_is_its_seed_between_stillness(tmp_path: Path) -> None:
     assert len(sound) == 10 * len("three eighths") + round(0.7 * 16000)
     assert 0 < np.abs(sound[:4000]).max() < 0.002, "a hiss, never digital silence"
     assert np.array_equal(sound, speak(item(tmp_path, "af_sky"), Hum(), Ready()))
-    assert asdict(hum.asked[0][1]) == {"blend": (("af_sky", 1.0),), "british": False}
+    assert asdict(hum.asked[0][1]) == {"blend": (("af_sky", 1.0),), "british": False, "melody": ()}
     assert speak(item(tmp_path, "bf_lily"), hum, Ready()) is not None and hum.asked[1][1].british
 
 

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from assistant.shelf import model_folder
 from assistant.speech.grammars import lexicon, vocabulary
 from assistant.train.kaldi import read_transitions
-from assistant.train.lexicon import Phones
-from assistant.train.spelling import ENTRY, States, states
+from assistant.train.lexicon import Phones, phone_table
+from assistant.train.spelling import ENTRY, States, numbered, states
 
 
 def test_every_word_of_the_grammars_is_made_of_phones_the_network_scores() -> None:
@@ -41,6 +41,27 @@ def test_places_of_a_small_phone_table(tmp_path: Path) -> None:
         "1 nonword", "2 begin", "3 end", "4 internal", "5 singleton", "6 begin",
     ]  # fmt: skip
     assert phones.unused_label == 13
+
+
+def test_a_table_with_phones_of_one_word(tmp_path: Path) -> None:
+    """By hand: phones of any word come first, so their numbers stay what they are in a model without the others."""
+    table = tmp_path / "phones.txt"
+    table.write_text(phone_table(["T", "UW"], {"two": [("T", "UW")], "to": [("T", "UH")]}), encoding="utf-8")
+    phones = Phones(table)
+    assert phones.plain == ["T", "UW", "T@to", "T@two", "UH@to", "UW@two"]
+    assert phones.common == ["T", "UW"]
+    assert phones.spoken("two", ("T", "UW")) == ("T@two", "UW@two")
+    assert phones.spoken("tooth", ("T", "UW", "TH")) == ("T", "UW", "TH")
+    states = {each.phone: (each.first_output, each.rest_output) for each in phones.states()}
+    assert states[phones.number["SIL"]] == (0, 1)
+    assert {states[phones.number[f"UW@two_{place}"]] for place in "BEIS"} == {(12, 13)}
+    assert [*states] == [*range(1, 1 + 6 * 4 + 1)]
+
+
+def test_a_word_is_numbered_by_its_own_phones_where_it_has_some() -> None:
+    number = {"T": 1, "UW": 2, "T@two": 3, "UW@two": 4}
+    assert numbered("two", [("T", "UW")], number) == [(3, 4)]
+    assert numbered("too", [("T", "UW")], number) == [(1, 2)]
 
 
 def walks(told: States) -> set[tuple[int, ...]]:

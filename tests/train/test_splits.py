@@ -7,6 +7,7 @@ import csv
 from pathlib import Path
 from random import Random
 
+import numpy as np
 import pytest
 
 from assistant.hearing.manifest import HUMAN
@@ -14,7 +15,7 @@ from assistant.hearing.script import ESPEAK, TALK
 from assistant.shelf import recordings_folder
 from assistant.train.recordings import SETS
 from assistant.train.sentences import talk
-from assistant.train.speakers import DEVELOPMENT, HELD_OUT, speaker
+from assistant.train.speakers import DEVELOPMENT, HELD_OUT, Speaker, speaker
 
 EXAM = {"am_michael", "af_heart", "bf_emma", "bm_george", "am_fenrir", "af_nicole"}
 TUNING = {"am_liam", "af_kore", "bf_alice", "bm_lewis"}
@@ -46,7 +47,8 @@ def test_no_training_speaker_is_blended_from_a_voice_of_the_exam_or_of_tuning() 
         who = speaker(names, dice)
         assert sum(weight for _, weight in who.blend) == pytest.approx(1.0)
         assert len({voice for voice, _ in who.blend}) == len(who.blend)
-        drawn |= {voice for voice, _ in who.blend}
+        assert not who.melody or sum(weight for _, weight in who.melody) == pytest.approx(1.0)
+        drawn |= {voice for voice, _ in (*who.blend, *who.melody)}
     assert drawn == {*OTHERS}
 
 
@@ -56,7 +58,16 @@ def test_a_speaker_talks_british_by_the_voice_that_leads() -> None:
         who = speaker(["af_bella", "af_sky", "am_adam", "bf_lily", "bm_daniel", "jf_alpha"], dice)
         leads = max(who.blend, key=lambda each: each[1])[0]
         assert who.british is (leads[0] == "b") or leads[0] == "j"
-        assert who.name == "+".join(voice for voice, _ in who.blend)
+        sung = "".join("/" + "+".join(voice for voice, _ in each) for each in [who.melody] if each)
+        assert who.name == "+".join(voice for voice, _ in who.blend) + sung
+
+
+def test_a_speaker_may_have_the_sound_of_one_blend_and_the_pace_of_another() -> None:
+    """By hand: the first half of the style is the sound, the second the melody (Kokoro's own order, from memory)."""
+    styles = {name: np.full((3, 256), value, np.float32) for name, value in (("a", 1.0), ("b", 3.0), ("c", 8.0))}
+    mixed = Speaker((("a", 0.5), ("b", 0.5)), False, (("c", 1.0),)).style(styles, 2)
+    assert np.array_equal(mixed, np.repeat(np.float32([2.0, 8.0]), 128))
+    assert np.array_equal(Speaker((("b", 1.0),), False).style(styles, 2), np.full(256, 3.0, np.float32))
 
 
 def voices(file: Path) -> set[str]:
