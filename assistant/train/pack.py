@@ -175,3 +175,14 @@ def write_model(weights: Weights, states: list[PhoneState], file: Path, scale: f
     model.token("<Priors>")
     model.array(np.zeros(0))
     file.write_bytes(model.content)
+
+
+def write_witness(weights: Weights, file: Path) -> None:
+    """Write the folded network as numpy arrays, 16 bits a weight, for `assistant.speech.witness_net`."""
+    first, layers, narrow, last, output = folded({name: values.astype(np.float64) for name, values in weights.items()})
+    parts = {"first": first, "narrow": narrow, "last": last, "output": output}
+    for number, (linear, affine) in enumerate(layers):
+        parts |= {f"layer{number}.linear": linear, f"layer{number}.affine": affine}
+    found = {f"{name}.weight": part.weight.astype(np.float16) for name, part in parts.items()}
+    found |= {f"{name}.bias": part.bias.astype(np.float32) for name, part in parts.items() if len(part.bias)}
+    np.savez(file, **found)
