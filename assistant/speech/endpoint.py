@@ -30,7 +30,11 @@ class EndRule:
     silence_s: float = 0.3
     """So much without speech ends it."""
     pause_s: float = 0.9
-    """So much where the words so far are no whole sentence: people breathe, and think, in the middle of a figure."""
+    """So much where more words are to be expected: people breathe, and think, in the middle of a figure."""
+    slow_letter_s: float = 0.09
+    """Seconds a letter from which speech is slow: who speaks like that pauses longer than `silence_s` in a sentence."""
+    extra_letters: int = 3
+    """Counted with the letters: the last sound of an utterance is drawn out, and short ones would all seem slow."""
     pre_roll_s: float = 0.3
     """So much before the begin belongs to it: soft first sounds."""
     longest_s: float = 8.0
@@ -67,11 +71,16 @@ class Endpointer:
         """What was heard was too short for a word."""
         return self._spoken * _WINDOW_S < self._rule.shortest_s
 
+    def slow(self, text: str) -> bool:
+        """Were these words, all that were heard so far, spoken slowly? Pauses between them count."""
+        letters = sum(map(len, text.split())) + self._rule.extra_letters
+        return self.end_s - self.start_s >= letters * self._rule.slow_letter_s
+
     def feed(self, block: bytes, unfinished: Callable[[], bool] = lambda: False) -> bytes:
         """The part of what was fed that belongs to the utterance, pre-roll included; b'' while nobody speaks.
 
-        `unfinished` is asked in a silence: are the words so far no whole sentence? It is not kept: whoever answers
-        holds this endpointer, and a recogniser that waits for the collector of such rings holds 10 MB.
+        `unfinished` is asked in a silence: are more words to be expected? It is not kept: whoever answers holds this
+        endpointer, and a recogniser that waits for the collector of such rings holds 10 MB.
         """
         self._rest += block
         utterance = b""

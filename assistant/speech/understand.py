@@ -53,6 +53,34 @@ def candidates(texts: Iterable[str], grammar: Grammar) -> tuple[Candidate, ...]:
     return tuple(found.values())
 
 
+def goes_on(text: str, grammar: Grammar) -> bool:
+    """Is `text` the begin of a longer sentence of `grammar`? A whole sentence may be one, too."""
+    words = tuple(text.lower().split())
+    return len(words) + 1 in _ends(grammar.root, grammar, words, 0)
+
+
+def _ends(part: Expansion, grammar: Grammar, words: tuple[str, ...], at: int) -> set[int]:
+    """Where `part` may end that begins at `at`; one past the words' number where it has more than were said."""
+    if at > len(words):
+        return {at}
+    match part:
+        case Word(text):
+            return {at + 1} if at == len(words) or words[at] == text else set()
+        case Tag():
+            return {at}
+        case RuleRef(name):
+            return _ends(grammar.rule(name), grammar, words, at)
+        case Optional(inner):
+            return {at} | _ends(inner, grammar, words, at)
+        case Alternatives(choices):
+            return set[int]().union(*(_ends(each, grammar, words, at) for each in choices))
+        case Sequence(parts):
+            ends = {at}
+            for each in parts:
+                ends = set[int]().union(*(_ends(each, grammar, words, place) for place in ends))
+            return ends
+
+
 def _match(part: Expansion, grammar: Grammar, words: tuple[str, ...], at: int) -> Iterator[tuple[int, Tags]]:
     """Ways in which `part` covers words from `at`: (where it ends, tags met)."""
     match part:

@@ -9,7 +9,7 @@ from assistant.ports import Heard
 from assistant.speech.endpoint import WINDOW, Endpointer
 from assistant.speech.grammars import grammar
 from assistant.speech.model import UNKNOWN
-from assistant.speech.understand import twins, understand
+from assistant.speech.understand import goes_on, twins, understand
 
 
 class UtteranceListener(ABC):
@@ -59,9 +59,15 @@ class UtteranceListener(ABC):
         return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s, maybe)
 
     def _unfinished(self) -> bool:
-        """Are the words so far the begin of a sentence, and not a whole one? Speech outside the grammar never is."""
+        """Are more words to be expected? Never in speech outside the grammar.
+
+        Always where the words so far are no whole sentence; where they are one, if it may go on and was spoken slowly.
+        """
         text = self._so_far()
-        return bool(text) and UNKNOWN not in text and self._meaning(text) is None
+        if not text or UNKNOWN in text:
+            return False
+        whole = self._meaning(text) is not None
+        return not whole or (self._endpointer.slow(text) and goes_on(text, grammar(self._ask)))
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """What an utterance without a trusted meaning may have been; () for an engine that cannot tell."""

@@ -14,7 +14,7 @@ from assistant.ports import RATE
 from assistant.shelf import recordings_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.ears import VoskEars, VoskListener, hear_file
-from assistant.speech.endpoint import WINDOW, Endpointer
+from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
 from assistant.speech.text_ears import TextEars
 
 DEMO = recordings_folder() / "demo"
@@ -111,6 +111,45 @@ def test_what_never_becomes_whole_ends_all_the_same() -> None:
     ears = listener(recogniser, "pull", [0.9] * 10)
     fed = next(count for count in range(1, 99) if ears.feed(LOUD) is not None)
     assert (fed - 10) * WINDOW / RATE == pytest.approx(0.9, abs=0.02)
+
+
+FOUR_FEET = "four feet"
+"""A whole size that may go on. Eight letters and three, 0.09 s each: slow from 0.99 s, or 31 windows."""
+
+
+@pytest.mark.parametrize(
+    ("ask", "partial", "spoken", "goes_on"),
+    [
+        ("size", FOUR_FEET, 31, True),
+        ("size", FOUR_FEET, 30, False),  # at an ordinary pace 0.3 s are the end
+        ("size", "four feet by", 10, True),  # no whole sentence, however fast
+        ("square", "it is square", 60, False),  # whole, and nothing can follow
+        ("size", "four feet [unk]", 60, False),  # other talk
+        ("size", "[unk]", 60, False),
+        ("size", "", 60, False),  # noise without words
+    ],
+)
+def test_a_slow_speaker_may_pause_where_the_sentence_may_go_on(
+    ask: str, partial: str, spoken: int, goes_on: bool
+) -> None:
+    """'four feet ... by six': a pause of 0.58 s."""
+    recogniser = Scripted([("four", 1.0), ("feet", 1.0)], partial=partial)
+    heard = listener(recogniser, ask, [0.9] * spoken + [0.0] * 18 + [0.9] * 10).feed(LOUD * 150)
+    assert heard is not None
+    assert heard.end_s == pytest.approx((spoken + 28 * goes_on) * WINDOW / RATE)
+
+
+def test_a_slow_sentence_that_does_not_go_on_ends_after_the_longer_silence() -> None:
+    ears = listener(Scripted([("four", 1.0), ("feet", 1.0)], partial=FOUR_FEET), "size", [0.9] * 40)
+    fed = next(count for count in range(1, 99) if ears.feed(LOUD) is not None)
+    assert (fed - 40) * WINDOW / RATE == pytest.approx(0.9, abs=0.02)
+
+
+def test_slow_speech_in_pieces_without_end_is_ended_hard() -> None:
+    """A machine that starts and stops, heard as words that may go on."""
+    ears = listener(Scripted([("four", 1.0), ("feet", 1.0)], partial=FOUR_FEET), "size", ([0.9] * 40 + [0.0] * 22) * 9)
+    fed = next(count for count in range(1, 999) if ears.feed(LOUD) is not None)
+    assert fed * WINDOW / RATE == pytest.approx(EndRule().longest_s, abs=WINDOW / RATE)
 
 
 def test_a_listener_is_gone_as_soon_as_nobody_holds_it() -> None:

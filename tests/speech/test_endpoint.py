@@ -79,6 +79,24 @@ def test_lasting_talk_is_ended_hard() -> None:
     assert len(utterance) / 2 / RATE == pytest.approx(EndRule().longest_s, abs=WINDOW_S)
 
 
+@pytest.mark.parametrize(
+    ("likely", "text", "slow"),
+    [
+        ([0.9] * 26, "hooked", True),  # 0.832 s; six letters and three, 0.09 s each, are 0.81
+        ([0.9] * 25, "hooked", False),
+        ([0.9] * 26, "hoo ke d", True),  # spaces are no letters
+        ([0.9] * 26, "hookeds", False),
+        ([0.9] * 10 + [0.0] * 8 + [0.9] * 8, "hooked", True),  # a pause between the words counts
+        ([0.9] * 20 + [0.0] * 8, "hooked", False),  # one after them does not
+    ],
+)
+def test_slow_is_long_for_the_letters(likely: list[float], text: str, slow: bool) -> None:
+    ends = scripted([0.0] * 20 + likely)
+    ends.feed(windows(20 + len(likely)))
+    assert not ends.ended
+    assert ends.slow(text) == slow
+
+
 @pytest.mark.parametrize("noise_db", [None, -40, -30])
 def test_the_real_detector_finds_a_recorded_word(noise_db: int | None) -> None:
     word = read_audio(recordings_folder() / "demo" / "02.ogg")

@@ -1,11 +1,14 @@
 """Text -> meaning: whole sentences or nothing."""
 
+from random import Random
+
 import pytest
 
 from assistant.core.meaning import Meaning
-from assistant.speech.grammars import grammar
+from assistant.speech.grammars import asks, grammar
 from assistant.speech.jsgf import read_grammar
-from assistant.speech.understand import candidates, meanings, twins, understand
+from assistant.speech.sampler import count, sample, sentences
+from assistant.speech.understand import candidates, goes_on, meanings, twins, understand
 
 
 def test_capitals_and_spaces_do_not_matter() -> None:
@@ -47,3 +50,44 @@ def test_every_teen_has_its_ty(ask: str, text: str, others: list[str]) -> None:
 def test_candidates_are_sentences_and_each_means_something_else() -> None:
     texts = ["three eighths", "scratch", "three eighths inch", "[unk]", "five eighths"]
     assert [each.text for each in candidates(texts, grammar("pull"))] == ["three eighths", "five eighths"]
+
+
+@pytest.mark.parametrize(
+    ("ask", "text", "more"),
+    [
+        ("size", "six foot", True),
+        ("size", "six foot eleven", True),  # 'by six feet'
+        ("size", "Six foot eleven and a", True),
+        ("size", "six foot eleven by", True),
+        ("size", "six foot eleven by six feet eleven and three quarters inches", False),
+        ("size", "foot", False),
+        ("size", "six foot [unk]", False),
+        ("pull", "moved one inch", True),  # 'and a half', 'strong'
+        ("pull", "moved one inch strong", False),
+        ("pull", "hooked", False),
+        ("openings", "far wall doorway from two metres until three metres", True),  # 'ten'
+        ("confirm", "yes", False),
+        ("confirm", "that is", True),
+        ("confirm", "", True),
+    ],
+)
+def test_some_words_may_be_followed_by_more(ask: str, text: str, more: bool) -> None:
+    assert goes_on(text, grammar(ask)) == more
+
+
+@pytest.mark.parametrize("ask", [each for each in asks() if count(grammar(each)) < 1_000])
+def test_what_may_go_on_is_what_a_longer_sentence_begins_with(ask: str) -> None:
+    """Against every sentence written out."""
+    said = {tuple(each.split()) for each in sentences(grammar(ask))}
+    begun = {each[:length] for each in said for length in range(len(each))}
+    for words in begun | said:
+        assert goes_on(" ".join(words), grammar(ask)) == (words in begun), words
+        assert not goes_on(" ".join((*words, "carpet")), grammar(ask))
+
+
+@pytest.mark.parametrize("ask", asks())
+def test_every_begin_of_a_sentence_may_go_on(ask: str) -> None:
+    dice = Random(7)
+    for words in (sample(grammar(ask), dice).split() for _ in range(20)):
+        for length in range(len(words)):
+            assert goes_on(" ".join(words[:length]), grammar(ask)), words[:length]
