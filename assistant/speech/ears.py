@@ -13,9 +13,10 @@ from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
 from assistant.speech.model import SpeechModel, open_model
-from assistant.speech.trust import ALTERNATIVES, Traits, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.trust import ALTERNATIVES, TOLD, Traits, Trust, acoustic_sum, read_trust, traits
 from assistant.speech.understand import candidates
 from assistant.speech.utterance import UtteranceListener
+from assistant.speech.witness import Witness, witness_of
 
 
 class VoskEars:
@@ -29,6 +30,7 @@ class VoskEars:
         self._model: SpeechModel = open_model(model)
         self._rule = rule
         self._trust = trust or _fitted_to(model or model_folder())
+        self._witness = witness_of(model or model_folder()) if self._trust else None
         self._spare: list[Silero] = []
         self.name = self._model.name
         """For the log: which model heard."""
@@ -45,7 +47,7 @@ class VoskEars:
         recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
-        return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust)
+        return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust, self._witness)
 
 
 def _fitted_to(model: Path) -> Trust | None:
@@ -63,19 +65,20 @@ class VoskListener(UtteranceListener):
         endpointer: Endpointer,
         release: Callable[[], None] = lambda: None,
         trust: Trust | None = None,
+        witness: Witness | None = None,
     ) -> None:
-        """`trust` needs a recogniser with alternatives."""
+        """`trust` needs a recogniser with alternatives; the `witness` is asked about them."""
         super().__init__(ask, endpointer, release)
-        self._recogniser, self._trust = recogniser, trust
+        self._recogniser, self._trust, self._witness = recogniser, trust, witness
+        self._sound = b""
         self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
-        self._fed = 0
         self._worth_asking = False
         self.traits: Traits = ()
         """What the probability was made of, once something was heard; for whoever fits it."""
 
     def _recognise(self, sound: bytes) -> None:
-        self._fed += len(sound)
+        self._sound += sound
         if sound and self._recogniser.AcceptWaveform(sound):
             # A foreign model may end a phrase by itself; what it heard so far is kept.
             self._keep(self._recogniser.Result())
@@ -83,7 +86,7 @@ class VoskListener(UtteranceListener):
     def _forget(self) -> None:
         self._recogniser.Reset()
         self._words.clear()
-        self._fed = 0
+        self._sound = b""
 
     def _so_far(self) -> str:
         partial = json.loads(self._recogniser.PartialResult()).get("partial", "")
@@ -93,11 +96,25 @@ class VoskListener(UtteranceListener):
         self._keep(self._recogniser.FinalResult())
         text = " ".join(each["word"] for each in self._words)
         meaning = self._meaning(text)
+        if self._witness and (chosen := self._testified(self._witness)) is not None:
+            meaning, text = self._meaning(chosen), chosen
         score = self._score() if meaning is not None or self._trust is None else 0.0
         if self._trust and score < self._trust.accept:
             self._worth_asking = score >= self._trust.ask_again
             meaning = None
         return text, meaning, score
+
+    def _testified(self, witness: Witness) -> str | None:
+        """The sentence that both networks together find likeliest, put first; None where there is no sentence."""
+        sentences = [each for each in self._alternatives if self._meaning(each["text"]) is not None]
+        if not sentences:
+            return None
+        told, other = witness.asked(self._sound, [each["text"] for each in sentences])
+        for each, likely in zip(sentences, told, strict=True):
+            each[TOLD] = likely - other
+        best = max(sentences, key=lambda each: float(each["confidence"]) + each[TOLD])
+        self._alternatives = [best, *(each for each in self._alternatives if each is not best)]
+        return str(best["text"])
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """The sentences of the very search the score was made of: the calibration is not touched."""
@@ -106,7 +123,7 @@ class VoskListener(UtteranceListener):
 
     def _score(self) -> float:
         if self._trust and self._alternatives:
-            self.traits = traits(self._alternatives, self._fed / 2 / RATE, self._meaning)
+            self.traits = traits(self._alternatives, len(self._sound) / 2 / RATE, self._meaning)
             return self._trust.probability(self.traits)
         score = min((float(each["conf"]) for each in self._words), default=0.0)
         return min(max(score, 0.0), 1.0)

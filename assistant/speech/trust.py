@@ -3,7 +3,7 @@
 The recogniser's own word confidence is worth little under a strict grammar (a wrong word can carry 1). More is told by
 how far the best sentence is ahead of the best with another meaning and of other speech, by how well it fits the sound,
 and by whether a word was too short to have been said: where a speaker breaks off, a strict grammar puts the missing
-word into the last few hundredths of a second.
+word into the last few hundredths of a second; and by what a second network says of it (witness.py).
 Logistic regression; the figures stand in trust.toml and are fitted by `python -m assistant.hearing fit`.
 """
 
@@ -19,10 +19,14 @@ from assistant.speech.grammars import lexicon
 
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
-NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed")
+NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed", "backed", "apart")
 """Of the traits, in their order."""
-FARTHEST = 5.0
+FARTHEST = 3.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
+CONTRARY = 10.0
+"""Of the witness's log likelihoods no more is counted, for or against."""
+TOLD = "witness"
+"""Key of the witness's log likelihood in an alternative."""
 FRAME_S = 0.03
 """One output of the network: no phone can be shorter."""
 SWALLOWED = frozenset("a an and are at by is it of point the to we".split())
@@ -71,29 +75,38 @@ def acoustic_sum(model: Path) -> str:
 
 
 def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Judge) -> Traits:
-    """What can be told of the best of `alternatives` (vosk's, best first) over an utterance of `seconds`.
+    """What can be told of the first of `alternatives` (vosk's) over an utterance of `seconds`.
 
-    margin  log likelihood ahead of the best with another meaning, at most FARTHEST
+    margin  log likelihood ahead of the best with another meaning, at most FARTHEST; negative where it is behind
     ahead   the same ahead of what is no sentence
     fit     log likelihood a second of sound
     words   number of words
     pace    seconds of speech a letter
     rushed  1 where every phone of some word had but one frame, else 0; words that are swallowed apart
+    backed  as margin, by the witness, between CONTRARY and its negative; 0 where no witness was asked
+    apart   the witness's log likelihood ahead of other speech, likewise
     """
     best, *others = alternatives
     meant, likely = judge(best["text"]), float(best["confidence"])
-    margin = ahead = FARTHEST
+    margin, ahead, backed = FARTHEST, FARTHEST, CONTRARY if TOLD in best else 0.0
     for each in others:
         meaning, behind = judge(each["text"]), likely - float(each["confidence"])
         if meaning is None:
             ahead = min(ahead, behind)
         elif meaning != meant:
             margin = min(margin, behind)
+            backed = min(backed, best.get(TOLD, 0.0) - each.get(TOLD, 0.0))
+    apart = best.get(TOLD, 0.0)
     words = best.get("result", [])
     spoken = sum(each["end"] - each["start"] for each in words)
     letters = sum(len(each["word"]) for each in words)
     rushed = float(any(map(_is_rushed, words)))
-    return margin, ahead, likely / max(seconds, 0.1), float(len(words)), spoken / max(letters, 1), rushed
+    fit, pace = likely / max(seconds, 0.1), spoken / max(letters, 1)
+    return margin, ahead, fit, float(len(words)), pace, rushed, _bounded(backed), _bounded(apart)
+
+
+def _bounded(told: float) -> float:
+    return max(-CONTRARY, min(CONTRARY, told))
 
 
 def _is_rushed(word: Mapping[str, Any]) -> bool:

@@ -13,9 +13,14 @@ from assistant.speech import witness_net as net
 from assistant.speech.grammars import lexicon
 from assistant.speech.witness_paths import Chain, Loop, best, chain
 
-WEIGHTS, PHONES = "weights.npz", "phones.txt"
+FOLDER, WEIGHTS, PHONES = "witness", "weights.npz", "phones.txt"
 OF = "@"
 """In a phone's name, between the phone and the one word that has it for itself."""
+
+
+def witness_of(model: Path) -> "Witness | None":
+    """The witness beside the network of a model folder, if it has one."""
+    return Witness(model / FOLDER) if (model / FOLDER).is_dir() else None
 
 
 class Witness:

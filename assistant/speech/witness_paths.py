@@ -33,11 +33,9 @@ class Chain:
 
 def chain(words: Sequence[Variants]) -> Chain:
     """The sentence of those words with silences that may be left out."""
-    phone, before, first, ends = [0], [[]], [0], [0]
-    open_, entry = list[int](), [0]
-    """Last states of the word before; states a word may be entered from."""
+    phone, before, first, last = [0], [list[int]()], [0], [0]
     for number, variants in enumerate(words):
-        finals = []
+        entry, finals = last, list[int]()
         for form in variants:
             for place, each in enumerate(form):
                 before.append(entry if place == 0 else [len(phone) - 1])
@@ -47,9 +45,8 @@ def chain(words: Sequence[Variants]) -> Chain:
             finals.append(len(phone) - 1)
         phone.append(0)
         before.append(finals)
-        entry, open_ = [*finals, len(phone) - 1], finals
-        ends = [*open_, len(phone) - 1]
-    return Chain(phone, before, first, ends)
+        last = [*finals, len(phone) - 1]
+    return Chain(phone, before, first, last)
 
 
 def best(scores: Floats, chains: Sequence[Chain]) -> list[float]:
@@ -70,7 +67,8 @@ def best(scores: Floats, chains: Sequence[Chain]) -> list[float]:
     alpha[begin] = entering[0, begin]
     for enter, stay in zip(entering[1:], staying[1:], strict=True):
         alpha[:-1] = np.maximum(alpha[:-1] + stay, alpha[before].max(1) + enter)
-    return [float(max(alpha[start + state] for state in each.last)) for start, each in zip(starts, chains, strict=False)]
+    ends = ([start + state for state in each.last] for start, each in zip(starts, chains, strict=False))
+    return [float(alpha[states].max()) for states in ends]
 
 
 class Loop:

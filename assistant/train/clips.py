@@ -6,9 +6,9 @@ import torch
 from torch import Tensor
 
 from assistant.ports import RATE
+from assistant.speech.layout import SUBSAMPLING
 from assistant.train.augment import Bank, Levels, augmented, whispered
 from assistant.train.features import STEP, WINDOW, Cepstra
-from assistant.train.layout import SUBSAMPLING
 from assistant.train.network import padded
 
 

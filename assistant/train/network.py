@@ -11,7 +11,7 @@ import torch
 import torch.nn.functional as F
 from torch import Tensor, nn
 
-from assistant.train.layout import BYPASS, CONTEXT, EPSILON, STEPS, SUBSAMPLING, THIN_BEFORE
+from assistant.speech.layout import BYPASS, CONTEXT, EPSILON, STEPS, SUBSAMPLING, THIN_BEFORE
 
 
 @dataclass(frozen=True)

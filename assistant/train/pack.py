@@ -6,12 +6,13 @@ relu(a x) = a relu(x)) and their offset into the bias of whatever comes next. Fo
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.speech.layout import BYPASS, CONTEXT, EPSILON, STEPS
 from assistant.train.kaldi import MAGIC, PhoneState, Writer, write_transitions
-from assistant.train.layout import BYPASS, CONTEXT, EPSILON, STEPS
 
 Array = NDArray[np.float64]
 Weights = dict[str, Array]
@@ -183,6 +184,6 @@ def write_witness(weights: Weights, file: Path) -> None:
     parts = {"first": first, "narrow": narrow, "last": last, "output": output}
     for number, (linear, affine) in enumerate(layers):
         parts |= {f"layer{number}.linear": linear, f"layer{number}.affine": affine}
-    found = {f"{name}.weight": part.weight.astype(np.float16) for name, part in parts.items()}
+    found: dict[str, Any] = {f"{name}.weight": part.weight.astype(np.float16) for name, part in parts.items()}
     found |= {f"{name}.bias": part.bias.astype(np.float32) for name, part in parts.items() if len(part.bias)}
     np.savez(file, **found)

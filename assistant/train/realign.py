@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from assistant.ports import RATE
+from assistant.speech.layout import SUBSAMPLING
 from assistant.train.align import LONGEST_PHONE
 from assistant.train.corpus import Alignment, Clip
 from assistant.train.features import STEP, WINDOW, Cepstra
-from assistant.train.layout import SUBSAMPLING
 from assistant.train.lexicon import sound
 from assistant.train.network import Network, padded
 from assistant.train.sentences import Pronunciations

@@ -8,8 +8,8 @@ from pathlib import Path
 import torch
 from torch import Tensor, nn
 
+from assistant.speech.layout import EPSILON
 from assistant.train.kaldi import FormatError, Reader
-from assistant.train.layout import EPSILON
 from assistant.train.network import Network, Size
 
 _COMPONENT, _WEIGHTS = b"<ComponentName> ", b"<LinearParams> "

@@ -13,6 +13,7 @@ from assistant.speech.ears import VoskEars, VoskListener
 from assistant.speech.endpoint import WINDOW, Endpointer
 from assistant.speech.grammars import vocabulary
 from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, SWALLOWED, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.witness import Witness
 
 LOUD = np.full(WINDOW, 2000, "<i2").tobytes()
 MARGIN = Trust({**dict.fromkeys(NAMES, 0.0), "margin": 2.0}, -2.0, accept=0.75, ask_again=0.3, model="x")
@@ -39,10 +40,12 @@ class Scripted:
         return "{}"
 
 
-def hear(*alternatives: dict[str, object], trust: Trust = MARGIN) -> tuple[Heard, VoskListener]:
+def hear(
+    *alternatives: dict[str, object], trust: Trust = MARGIN, witness: Witness | None = None
+) -> tuple[Heard, VoskListener]:
     left = iter([0.9] * 10)
     ends = Endpointer(detector=lambda samples: next(left, 0.0))
-    listener = VoskListener(Scripted(*alternatives), "pull", ends, trust=trust)
+    listener = VoskListener(Scripted(*alternatives), "pull", ends, trust=trust, witness=witness)
     heard = listener.feed(LOUD * 30)
     assert heard is not None
     return heard, listener
@@ -51,8 +54,9 @@ def hear(*alternatives: dict[str, object], trust: Trust = MARGIN) -> tuple[Heard
 def test_the_margin_is_to_the_next_other_meaning() -> None:
     told = {"three inch": 1, "three inches": 1, "ten inches": 2, "[unk]": None}
     best = [sentence("three inch", 100.0), sentence("three inches", 99.5), sentence("ten inches", 98.0)]
-    margin, ahead, fit, words, pace, rushed = traits(best, 2.0, told.__getitem__)
+    margin, ahead, fit, words, pace, rushed, backed, apart = traits(best, 2.0, told.__getitem__)
     assert (margin, ahead, fit, words, rushed) == (2.0, FARTHEST, 50.0, 2.0, 0.0)
+    assert (backed, apart) == (0.0, 0.0), "no witness was asked"
     assert pace == pytest.approx(0.8 / len("threeinch"))
     assert traits(best[:2], 2.0, told.__getitem__)[0] == FARTHEST
     assert traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)[:2] == (FARTHEST, 1.0)
@@ -68,7 +72,7 @@ def test_a_word_that_nobody_can_say_so_fast_is_told() -> None:
     """A phone takes one frame of 30 ms at least: 'metre' has four, 'eight' two; 'by' is swallowed in any speech."""
 
     def rushed(word: str, frames: int) -> float:
-        return traits(said(word, frames), 2.0, lambda text: text)[-1]
+        return traits(said(word, frames), 2.0, lambda text: text)[NAMES.index("rushed")]
 
     assert (rushed("metre", 4), rushed("metre", 5)) == (1.0, 0.0)
     assert (rushed("eight", 2), rushed("eight", 3)) == (1.0, 0.0)
@@ -128,8 +132,8 @@ def test_what_has_no_meaning_has_no_probability(text: str) -> None:
 
 
 def test_a_probability_stays_one() -> None:
-    assert MARGIN.probability((1e9, 0, 0, 0, 0, 0)) <= 1.0
-    assert MARGIN.probability((-1e9, 0, 0, 0, 0, 0)) >= 0.0
+    assert MARGIN.probability((1e9, *[0] * 7)) <= 1.0
+    assert MARGIN.probability((-1e9, *[0] * 7)) >= 0.0
     with pytest.raises(ValueError, match="zip"):
         MARGIN.probability((1.0,))
 
