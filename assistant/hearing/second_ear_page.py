@@ -7,7 +7,8 @@ from assistant.hearing.outcome import Outcome, Share, compare, share
 from assistant.hearing.page import table
 from assistant.hearing.second_ear import Twice
 from assistant.hearing.statistics import quantile
-from assistant.speech.second_ear_rule import CAREFUL, PATIENCE_S, SURE
+from assistant.speech.grammars import CAREFUL
+from assistant.speech.second_ear_rule import PATIENCE_S, SURE
 
 _SHOWN = 30
 """Sentences lost and wrong ones let through that are listed."""

@@ -6,6 +6,7 @@ Loudness has no say: as a second opinion on the end it cut speech short in motor
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 
@@ -17,6 +18,14 @@ _WINDOW_S = WINDOW / RATE
 
 Detector = Callable[[bytes], float]
 """WINDOW little-endian float32 samples -> likelihood of speech, 0 to 1."""
+
+
+class More(Enum):
+    """Are more words to come?"""
+
+    NO = "no"
+    MAYBE = "maybe"
+    YES = "yes"
 
 
 @dataclass(frozen=True)
@@ -31,6 +40,8 @@ class EndRule:
     """So much without speech ends it."""
     pause_s: float = 0.9
     """So much where more words are to be expected: people breathe, and think, in the middle of a figure."""
+    ponder_s: float = 0.6
+    """So much where more words may come and half a figure would be a wrong one."""
     slow_letter_s: float = 0.09
     """Seconds a letter from which speech is slow: who speaks like that pauses longer than `silence_s` in a sentence."""
     extra_letters: int = 3
@@ -76,20 +87,20 @@ class Endpointer:
         letters = sum(map(len, text.split())) + self._rule.extra_letters
         return self.end_s - self.start_s >= letters * self._rule.slow_letter_s
 
-    def feed(self, block: bytes, unfinished: Callable[[], bool] = lambda: False) -> bytes:
+    def feed(self, block: bytes, more: Callable[[], More] = lambda: More.NO) -> bytes:
         """The part of what was fed that belongs to the utterance, pre-roll included; b'' while nobody speaks.
 
-        `unfinished` is asked in a silence: are more words to be expected? It is not kept: whoever answers holds this
+        `more` is asked in a silence: are words to come? It is not kept: whoever answers holds this
         endpointer, and a recogniser that waits for the collector of such rings holds 10 MB.
         """
         self._rest += block
         utterance = b""
         while len(self._rest) >= 2 * WINDOW and not self.ended:
             window, self._rest = self._rest[: 2 * WINDOW], self._rest[2 * WINDOW :]
-            utterance += self._window(window, unfinished)
+            utterance += self._window(window, more)
         return utterance
 
-    def _window(self, window: bytes, unfinished: Callable[[], bool]) -> bytes:
+    def _window(self, window: bytes, more: Callable[[], More]) -> bytes:
         samples = (np.frombuffer(window, "<i2") / np.float32(32768)).astype("<f4")
         likely = self._likely(samples.tobytes())
         self._seen += 1
@@ -101,22 +112,26 @@ class Endpointer:
         self._before.append(window)
         if not self.speaking:
             return b""
-        self._go_on(likely, now_s, unfinished)
+        self._go_on(likely, now_s, more)
         return wanted
 
     def _begin(self, now_s: float) -> None:
         self.speaking = True
         self.start_s = now_s - _WINDOW_S
 
-    def _go_on(self, likely: float, now_s: float, unfinished: Callable[[], bool]) -> None:
+    def _go_on(self, likely: float, now_s: float, more: Callable[[], More]) -> None:
         if likely >= self._rule.go_on_at:
             self.end_s = now_s
             self._spoken += 1
         overlong = now_s - self.start_s >= self._rule.longest_s
         # Half a window of slack: sums of 32 ms are no exact tenths.
         quiet_s = now_s - self.end_s + _WINDOW_S / 2
-        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or not unfinished())
+        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or quiet_s >= self._wait_s(more()))
         self.ended = overlong or whole
+
+    def _wait_s(self, more: More) -> float:
+        rule = self._rule
+        return {More.NO: rule.silence_s, More.MAYBE: rule.ponder_s, More.YES: rule.pause_s}[more]
 
 
 class Silero:

@@ -10,6 +10,9 @@ _SHARED = ("numbers", "lengths", "commands")
 ATTENTION = "attention"
 """The grammar of the attention words, which is no ask's."""
 
+CAREFUL = frozenset({"size", "wall", "square", "openings", "figure"})
+"""Asks whose figures must not be wrong: every pull is planned and judged by them."""
+
 
 @cache
 def _sources() -> dict[str, str]:

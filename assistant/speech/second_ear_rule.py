@@ -11,7 +11,7 @@ from typing import Protocol
 from assistant.core.meaning import Meaning
 from assistant.keeping import KeepingEars
 from assistant.ports import Ears, Heard, Listener
-from assistant.speech.grammars import grammar
+from assistant.speech.grammars import CAREFUL, grammar
 from assistant.speech.second_ear import LateError, Opinion, SecondEar
 from assistant.speech.second_ear_files import weights_folder
 from assistant.speech.understand import understand
@@ -20,8 +20,6 @@ SURE = 0.95
 """From this probability on the first ear is believed alone, unless the value must not be wrong."""
 LIKELY = -8.0
 """Nats: a sentence that the second ear itself finds less likely than this it does not confirm."""
-CAREFUL = frozenset({"size", "wall", "square", "openings", "figure"})
-"""Asks whose figures must not be wrong: every pull is planned and judged by them."""
 PATIENCE_S = 1.0
 """So long a speaker may wait more; with what comes before it the read-back still begins in about two seconds."""
 

@@ -6,8 +6,8 @@ from typing import final
 
 from assistant.core.meaning import Candidate, Meaning
 from assistant.ports import Heard
-from assistant.speech.endpoint import WINDOW, Endpointer
-from assistant.speech.grammars import grammar
+from assistant.speech.endpoint import WINDOW, Endpointer, More
+from assistant.speech.grammars import CAREFUL, grammar
 from assistant.speech.model import UNKNOWN
 from assistant.speech.understand import goes_on, twins, understand
 
@@ -38,11 +38,11 @@ class UtteranceListener(ABC):
     def _feed(self, block: bytes) -> Heard | None:
         if self._over:
             return None
-        self._recognise(self._endpointer.feed(block, self._unfinished))
+        self._recognise(self._endpointer.feed(block, self._more))
         while self._endpointer.ended and self._endpointer.knock:
             self._forget()
             self._endpointer.wait_again()
-            self._recognise(self._endpointer.feed(b"", self._unfinished))
+            self._recognise(self._endpointer.feed(b"", self._more))
         return self.finish() if self._endpointer.ended else None
 
     @final
@@ -58,16 +58,20 @@ class UtteranceListener(ABC):
         maybe = self._maybe() if meaning is None else twins(text, grammar(self._ask))
         return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s, maybe)
 
-    def _unfinished(self) -> bool:
-        """Are more words to be expected? Never in speech outside the grammar.
+    def _more(self) -> More:
+        """Are words to come? Never in speech outside the grammar, always where those so far are no whole sentence.
 
-        Always where the words so far are no whole sentence; where they are one, if it may go on and was spoken slowly.
+        A whole one that may go on: surely where it was spoken slowly, maybe where the figure must not be wrong.
         """
         text = self._so_far()
         if not text or UNKNOWN in text:
-            return False
-        whole = self._meaning(text) is not None
-        return not whole or (self._endpointer.slow(text) and goes_on(text, grammar(self._ask)))
+            return More.NO
+        if self._meaning(text) is None:
+            return More.YES
+        slow, careful = self._endpointer.slow(text), self._ask in CAREFUL
+        if not (slow or careful) or not goes_on(text, grammar(self._ask)):
+            return More.NO
+        return More.YES if slow else More.MAYBE
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """What an utterance without a trusted meaning may have been; () for an engine that cannot tell."""

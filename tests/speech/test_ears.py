@@ -121,7 +121,9 @@ FOUR_FEET = "four feet"
     ("ask", "partial", "spoken", "goes_on"),
     [
         ("size", FOUR_FEET, 31, True),
-        ("size", FOUR_FEET, 30, False),  # at an ordinary pace 0.3 s are the end
+        ("size", FOUR_FEET, 30, True),  # an ordinary pace, but a figure that must not be wrong
+        ("pull", "moved one inch", 43, True),  # twelve letters and three: slow from 1.35 s
+        ("pull", "moved one inch", 42, False),  # at an ordinary pace 0.3 s are the end
         ("size", "four feet by", 10, True),  # no whole sentence, however fast
         ("square", "it is square", 60, False),  # whole, and nothing can follow
         ("size", "four feet [unk]", 60, False),  # other talk
@@ -139,10 +141,11 @@ def test_a_slow_speaker_may_pause_where_the_sentence_may_go_on(
     assert heard.end_s == pytest.approx((spoken + 28 * goes_on) * WINDOW / RATE)
 
 
-def test_a_slow_sentence_that_does_not_go_on_ends_after_the_longer_silence() -> None:
-    ears = listener(Scripted([("four", 1.0), ("feet", 1.0)], partial=FOUR_FEET), "size", [0.9] * 40)
+@pytest.mark.parametrize(("spoken", "wait_s"), [(40, 0.9), (20, 0.6)])
+def test_a_sentence_that_may_go_on_and_does_not_ends_after_the_longer_silence(spoken: int, wait_s: float) -> None:
+    ears = listener(Scripted([("four", 1.0), ("feet", 1.0)], partial=FOUR_FEET), "size", [0.9] * spoken)
     fed = next(count for count in range(1, 99) if ears.feed(LOUD) is not None)
-    assert (fed - 40) * WINDOW / RATE == pytest.approx(0.9, abs=0.02)
+    assert (fed - spoken) * WINDOW / RATE == pytest.approx(wait_s, abs=0.02)
 
 
 def test_slow_speech_in_pieces_without_end_is_ended_hard() -> None:
