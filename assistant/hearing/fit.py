@@ -17,8 +17,8 @@ Values = NDArray[np.float64]
 RIDGE = 1.0
 FOLDS = 5
 WRONG_COSTS = 1.5
-"""Every value taken is read back, and sizes and maker's figures need a yes; still a wrong one is worse than asking again:
-what is right in three cases of five is taken."""
+"""Every value taken is read back, and sizes and maker's figures need a yes; still a wrong one is worse than asking
+again: what is right in three cases of five is taken."""
 DOUBT_COSTS = 0.5
 """'Did you say ...?' costs half as much as asking anew: worth it down to one right in three."""
 

@@ -19,19 +19,22 @@ from random import Random
 
 import numpy as np
 
+from assistant.exits import Exit, Refusal
 from assistant.train.outcome import outcome
 
 
 def _synthesise(given: argparse.Namespace) -> None:
     from assistant.train.align import dictionary
-    from assistant.train.corpus import CorpusWriter, synthesise
+    from assistant.train.corpus import CorpusWriter, add_formant, synthesise
+    from assistant.train.formant import Formant
     from assistant.train.sentences import Writer, near_misses, talk
     from assistant.train.speakers import Kokoro
 
     text = given.text.read_text(encoding="utf-8").splitlines() if given.text else talk()
     writer = Writer(text, near_misses(dictionary(), {}))
-    voice = Kokoro(given.kokoro, given.symbols, given.voices)
-    synthesise(CorpusWriter(given.corpus), voice, writer, Random(given.seed), given.clips)
+    voice, dice, out = Kokoro(given.kokoro, given.symbols, given.voices), Random(given.seed), CorpusWriter(given.corpus)
+    synthesise(out, voice, writer, dice, given.clips)
+    add_formant(out, Formant(), writer, dice, given.formant)
 
 
 def _people(given: argparse.Namespace) -> None:
@@ -98,12 +101,20 @@ def _train(given: argparse.Namespace) -> None:
 
 def _pack(given: argparse.Namespace) -> None:
     from assistant.train.lexicon import Phones
-    from assistant.train.pack import write_model
+    from assistant.train.pack import write_model, write_witness
 
-    states = Phones(given.model / "graph" / "phones.txt").states()
+    place = given.model / "witness" if given.witness else given.model / "graph"
+    states = Phones(place / "phones.txt").states()
     with np.load(given.checkpoint) as found:
         weights = {name: found[name] for name in found.files if found[name].ndim}
-    write_model(weights, states, given.model / "am" / "final.mdl", given.scale)
+    outputs = 1 + max(each.rest_output for each in states)
+    if outputs != len(weights["output.bias"]):
+        told = f"{outputs} outputs, the checkpoint has {len(weights['output.bias'])}"
+        raise Refusal(Exit.BAD_MODEL, f"{place / 'phones.txt'}: {told}; take the table it was trained with")
+    if given.witness:
+        write_witness(weights, place / "weights.npz")
+    else:
+        write_model(weights, states, given.model / "am" / "final.mdl", given.scale)
 
 
 def _evaluate(given: argparse.Namespace) -> None:
@@ -139,6 +150,7 @@ def _parser() -> argparse.ArgumentParser:
 
     made = command("synthesise", _synthesise, corpus=True, kokoro=True, symbols=True, voices=True, text=False)
     made.add_argument("--clips", type=int, default=1000)
+    made.add_argument("--formant", type=int, default=0, help="clips of espeak-ng's own voices besides")
     made.add_argument("--seed", type=int, default=1)
     command("people", _people, corpus=True, folder=True)
     command("align", _align, corpus=True)
@@ -153,7 +165,9 @@ def _parser() -> argparse.ArgumentParser:
         made.add_argument(f"--{name}", type=int, default=count)
     made.add_argument("--hours", type=float, help="use only so much of the corpus")
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
-    command("pack", _pack, checkpoint=True, model=True).add_argument("--scale", type=float, default=1.0)
+    made = command("pack", _pack, checkpoint=True, model=True)
+    made.add_argument("--scale", type=float, default=1.0)
+    made.add_argument("--witness", action="store_true", help="as the model's witness; its phones.txt must be there")
     made = command("evaluate", _evaluate, corpus=True, model=True)
     made.add_argument("--noise", type=float, nargs="*", default=[20.0, 10.0, 5.0], metavar="dB")
     made = command("recordings", _recordings, folder=True, kokoro=True, symbols=True, voices=True)

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
+from assistant.train.formant import Formant
 from assistant.train.lines import json_lines, refuse, table
 from assistant.train.sentences import Pronunciations, Writer, aloud
 from assistant.train.speakers import Kokoro, speaker
@@ -107,6 +108,16 @@ def synthesise(out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, c
         kind, told, text, speed = drawn(writer, dice)
         who = speaker(voice.voices, dice)
         out.add(voice.say(text, who, speed), "synthetic", who.name, kind, told)
+
+
+def add_formant(out: CorpusWriter, voice: Formant, writer: Writer, dice: Random, clips: int) -> None:
+    """The same by formant voices; ordinary text is left to the others."""
+    while clips > 0:
+        kind, words, _, _ = drawn(writer, dice)
+        if kind != "text":
+            name, samples = voice.say(" ".join(words), dice)
+            out.add(samples, "synthetic", f"espeak:{name}", kind, words)
+            clips -= 1
 
 
 def drawn(writer: Writer, dice: Random) -> tuple[str, list[str], str, float]:

@@ -19,6 +19,7 @@ from assistant.train.__main__ import main
 from assistant.train.align import align_corpus, read_alignments
 from assistant.train.corpus import CorpusWriter, add_people, check_words, read_clips
 from assistant.train.kaldi import FormatError
+from assistant.train.lexicon import phone_table
 from assistant.train.outcome import outcome
 from assistant.train.recordings import rebuild
 from assistant.train.speakers import Kokoro
@@ -176,6 +177,14 @@ def test_realign_refuses_a_model_with_a_wrong_checksum(
 ) -> None:
     said = refused(capsys, "realign", "--corpus", str(tmp_path), "--model", str(model))
     assert said == f"assistant.train: model {model}: {WRONG}"
+
+
+def test_pack_names_a_phone_table_of_another_model(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "graph").mkdir()
+    (tmp_path / "graph" / "phones.txt").write_text(phone_table(["T", "UW"], {}), encoding="utf-8")
+    np.savez(tmp_path / "weights.npz", **{"output.bias": np.zeros(8)})
+    said = refused(capsys, "pack", "--checkpoint", str(tmp_path / "weights.npz"), "--model", str(tmp_path))
+    assert f"{tmp_path}/graph/phones.txt: 6 outputs, the checkpoint has 8; take the table" in said
 
 
 def test_pack_names_the_phone_table_that_is_missing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

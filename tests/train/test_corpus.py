@@ -22,12 +22,14 @@ from assistant.train.corpus import (
     SLOWEST,
     Clip,
     CorpusWriter,
+    add_formant,
     noises,
     people,
     read_audio,
     read_clips,
     synthesise,
 )
+from assistant.train.formant import VARIANTS, Formant
 from assistant.train.recordings import rebuild, speak
 from assistant.train.sentences import Writer, _one_off, lines, near_misses, number, talk
 from assistant.train.speakers import MARGIN, Kokoro, Phonemes, Speaker
@@ -101,6 +103,33 @@ def test_what_is_synthesised_is_what_is_written_down(tmp_path: Path) -> None:
     again = Hum()
     synthesise(CorpusWriter(tmp_path / "again"), again, writer(), Random(3), 40)
     assert again.asked == hum.asked, "the seed decides"
+
+
+class Buzz(Formant):
+    """As long as its text."""
+
+    def __init__(self) -> None:
+        pass
+
+    def say(self, text: str, dice: Random) -> tuple[str, np.ndarray]:
+        return "en-us+m1", np.full(len(text), dice.randint(1, 9), np.int16)
+
+
+def test_formant_voices_speak_all_but_ordinary_text(tmp_path: Path) -> None:
+    add_formant(CorpusWriter(tmp_path), Buzz(), writer(), Random(3), 30)
+    clips = read_clips(tmp_path)
+    assert len(clips) == 30
+    assert {each.kind for each in clips} <= {"task", "words", "talk", "near"}
+    assert {each.speaker for each in clips} == {"espeak:en-us+m1"}
+    assert all(each.size == len(" ".join(each.words)) for each in clips)
+
+
+def test_the_real_formant_voice_is_heard_as_what_it_says() -> None:
+    """By its level and length only: speech of a few tenths of a second, at 0.7 of full scale."""
+    name, sound = Formant().say("three eighths", Random(1))
+    assert name.partition("+")[2] in VARIANTS
+    assert np.abs(sound).max() == pytest.approx(0.7 * 32767, rel=0.01)
+    assert 0.5 < len(sound) / 16000 < 2.5
 
 
 def test_sentences_are_of_the_kind_they_say() -> None:

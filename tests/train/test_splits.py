@@ -13,6 +13,7 @@ import pytest
 from assistant.hearing.manifest import HUMAN
 from assistant.hearing.script import ESPEAK, TALK
 from assistant.shelf import recordings_folder
+from assistant.train.formant import VARIANTS
 from assistant.train.recordings import SETS
 from assistant.train.sentences import talk
 from assistant.train.speakers import DEVELOPMENT, HELD_OUT, Speaker, speaker
@@ -98,3 +99,9 @@ def test_the_set_for_tuning_is_by_other_voices_with_other_talk_and_other_draws()
     assert len(lines(others)) > 20 and len(lines(exam_others)) > 20 and len(trained) > 100
     assert not lines(exam_others) & lines(others)
     assert not (lines(exam_others) | lines(others)) & trained
+
+
+def test_no_formant_voice_of_the_exam_trains() -> None:
+    exam = {each.rpartition("+")[2] for each in ESPEAK}
+    assert not exam & {*VARIANTS}
+    assert len(exam) == 4
