@@ -25,6 +25,9 @@ FARTHEST = 3.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
 CONTRARY = 10.0
 """Of the witness's log likelihoods no more is counted, for or against."""
+NETWORKS = ("am/final.mdl", "witness/weights.npz")
+SHOWN = 16
+"""Digits of a checksum that are kept."""
 TOLD = "witness"
 """Key of the witness's log likelihood in an alternative."""
 FRAME_S = 0.03
@@ -50,7 +53,7 @@ class Trust:
     ask_again: float
     """From here on it is worth asking 'did you say ...?'; below it was nothing understood."""
     model: str
-    """SHA-256 of the acoustic model it was fitted to."""
+    """The networks it was fitted to, as `acoustic_sum` tells them."""
 
     def probability(self, traits: Sequence[float]) -> float:
         """That the whole meaning is right, 0 to 1."""
@@ -66,12 +69,18 @@ def read_trust(file: Path = FILE) -> Trust:
 
 
 def acoustic_sum(model: Path) -> str:
-    """The checksum of a model folder's acoustic model as its SHA256SUMS tells it; '' where it has none."""
+    """The checksum of a model folder's network as its SHA256SUMS tells it, and of its witness; '' where it has none."""
     try:
         lines = (model / "SHA256SUMS").read_text(encoding="utf-8").splitlines()
     except OSError:
         return ""
-    return next((each.split()[0] for each in lines if each.endswith(" am/final.mdl")), "")
+    found = [
+        each.split()[0]
+        for name in ("am/final.mdl", "witness/weights.npz")
+        for each in lines
+        if each.endswith(f" {name}")
+    ]
+    return " ".join(each[:SHOWN] for each in found)
 
 
 def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Judge) -> Traits:

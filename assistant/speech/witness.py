@@ -30,14 +30,14 @@ class Witness:
         """Read `folder`; whoever opens the model has checked its sums."""
         with np.load(folder / WEIGHTS) as found:
             self._weights = {name: found[name].astype(np.float32) for name in found.files}
-        number = {name: place for place, name in enumerate(_plain(folder / PHONES), 1)}
+        number = {name: place for place, name in enumerate(phones_of(folder / PHONES), 1)}
         self._forms = {
-            word: [tuple(number.get(f"{phone}{OF}{word}", number[phone]) for phone in form) for form in forms]
+            word: [tuple(number.get(own(phone, word), number[phone]) for phone in form) for form in forms]
             for word, forms in lexicon().items()
         }
         common = sum(OF not in name for name in number)
-        own = [form for forms in self._forms.values() for form in forms if min(form) > common]
-        self._loop = Loop(common, own)
+        special = [form for forms in self._forms.values() for form in forms if min(form) > common]
+        self._loop = Loop(common, special)
 
     def asked(self, sound: bytes, texts: Sequence[str]) -> tuple[list[float], float]:
         """Log likelihoods, up to one constant: of each of `texts` (words of the lexicon), and of other speech."""
@@ -48,8 +48,13 @@ class Witness:
         return chain([self._forms[word] for word in text.split()])
 
 
-def _plain(table: Path) -> list[str]:
-    """Names of the phones without silence, those of any word first: in the order of the outputs."""
+def own(phone: str, word: str) -> str:
+    """The name of a phone as in one word: ('UH', 'hooked') -> 'UH@hooked'."""
+    return f"{phone}{OF}{word}"
+
+
+def phones_of(table: Path) -> list[str]:
+    """Names in phones.txt without place, silence and spoken noise, those of any word first: in the outputs' order."""
     lines = (line.split()[0] for line in table.read_text(encoding="utf-8").splitlines())
-    names = {line[:-2] for line in lines if line.endswith("_B")}
+    names = {line[:-2] for line in lines if line.endswith("_B")} - {"SPN"}
     return sorted(names, key=lambda name: (OF in name, name))

@@ -7,6 +7,7 @@ word of the grammars has phones of its own, training tells the word from what me
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
+from assistant.speech.witness import OF, own, phones_of
 from assistant.train.kaldi import FormatError, PhoneState
 
 SILENCE = "SIL"
@@ -20,15 +21,6 @@ def positioned(phones: tuple[str, ...]) -> tuple[str, ...]:
         return (f"{phones[0]}_S",)
     first, *middle, last = phones
     return (f"{first}_B", *(f"{each}_I" for each in middle), f"{last}_E")
-
-
-OF = "@"
-"""Between a phone and the word that has it for itself."""
-
-
-def own(phone: str, word: str) -> str:
-    """The name of a phone as in one word: ('UH', 'hooked') -> 'UH@hooked'."""
-    return f"{phone}{OF}{word}"
 
 
 def sound(name: str) -> str:
@@ -50,8 +42,7 @@ class Phones:
         """Read phones.txt: lines 'NAME number', epsilon is 0."""
         pairs = (line.split() for line in table.read_text(encoding="utf-8").splitlines())
         self.number = {name: int(number) for name, number in pairs if name != "<eps>"}
-        names = {name[:-2] for name in self.number if name.endswith("_B") and name != "SPN_B"}
-        self.plain = sorted(names, key=lambda name: (OF in name, name))
+        self.plain = phones_of(table)
         """Names without place, silence and spoken noise left out; those of any word first."""
         self.common = [name for name in self.plain if OF not in name]
         """Those of any word."""

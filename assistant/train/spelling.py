@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from assistant.train.lexicon import own
+from assistant.speech.witness import own
 
 Variants = Sequence[tuple[int, ...]]
 """Pronunciations of one word, in phone numbers."""

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from assistant.ports import RATE
+from assistant.speech.witness import own
 from assistant.train.clips import NEVER, Clips
 from assistant.train.corpus import Alignment, Clip
-from assistant.train.lexicon import own
 
 LONG = 5.0
 """Seconds; longer clips are cut."""
