@@ -75,33 +75,22 @@ class _Builder:
 
     def word(self, word: str, phones: tuple[str, ...]) -> None:
         state = self.word_start
-        for place, phone in enumerate(positioned(self.phones.spoken(word, phones))):
+        for place, phone in enumerate(positioned(phones)):
             said, cost = (self.ids[word], self.costs.word) if place == 0 else (0, 0.0)
             state = self.phone(state, phone, said, cost)
         self.arc(state, 0, 0, 0.0, self.word_end)
 
     def unknown(self) -> None:
         middle = self.fst.add_state()
-        for name in self.phones.common:
+        for name in self.phones.plain:
             start = self.phone(
                 self.word_start, f"{name}_B", self.ids[UNKNOWN], self.costs.first_phone + self.costs.word
             )
             self.arc(start, 0, 0, 0.0, middle)
-        for name in self.phones.common:
+        for name in self.phones.plain:
             self.arc(self.phone(middle, f"{name}_I", 0, self.costs.phone), 0, 0, 0.0, middle)
             end = self.phone(middle, f"{name}_E", 0, self.costs.phone)
             self.arc(end, 0, 0, self.costs.last_phone, self.word_end)
-
-    def unknown_word(self, word: str, phones: tuple[str, ...]) -> None:
-        """A word of the grammars amid other speech, by its own phones: '[unk]'."""
-        names = self.phones.spoken(word, phones)
-        if names == phones:
-            return  # the chain of any phones holds it
-        state, cost = self.word_start, self.costs.first_phone + self.costs.phone
-        for place, phone in enumerate(positioned(names)):
-            said = self.ids[UNKNOWN] if place == 0 else 0
-            state = self.phone(state, phone, said, cost + self.costs.word if place == 0 else 0.0)
-        self.arc(state, 0, 0, self.costs.last_phone, self.word_end)
 
 
 def build_lexicon_graph(phones: Phones, words: Lexicon, costs: Costs, out: Path) -> dict[str, int]:
@@ -111,7 +100,6 @@ def build_lexicon_graph(phones: Phones, words: Lexicon, costs: Costs, out: Path)
     for word, pronunciations in words.items():
         for each in pronunciations:
             builder.word(word, each)
-            builder.unknown_word(word, each)
     builder.unknown()
     builder.fst.arcsort("olabel")
     with tempfile.TemporaryDirectory() as folder:

@@ -46,11 +46,6 @@ class Phones:
         """Names without place, silence and spoken noise left out; those of any word first."""
         self.common = [name for name in self.plain if OF not in name]
         """Those of any word."""
-        self._known = frozenset(self.plain)
-
-    def spoken(self, word: str, phones: tuple[str, ...]) -> tuple[str, ...]:
-        """Names of the phones as this model knows them in `word`."""
-        return tuple(mine if (mine := own(each, word)) in self._known else each for each in phones)
 
     def states(self) -> list[PhoneState]:
         """The phone states of a model with this table: outputs 0 and 1 are silence, then two for each of `plain`."""

@@ -50,8 +50,6 @@ def test_a_table_with_phones_of_one_word(tmp_path: Path) -> None:
     phones = Phones(table)
     assert phones.plain == ["T", "UW", "T@to", "T@two", "UH@to", "UW@two"]
     assert phones.common == ["T", "UW"]
-    assert phones.spoken("two", ("T", "UW")) == ("T@two", "UW@two")
-    assert phones.spoken("tooth", ("T", "UW", "TH")) == ("T", "UW", "TH")
     states = {each.phone: (each.first_output, each.rest_output) for each in phones.states()}
     assert states[phones.number["SIL"]] == (0, 1)
     assert {states[phones.number[f"UW@two_{place}"]] for place in "BEIS"} == {(12, 13)}
