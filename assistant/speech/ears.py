@@ -11,7 +11,7 @@ from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
-from assistant.speech.grammars import ATTENTION, grammar
+from assistant.speech.grammars import grammar
 from assistant.speech.model import SpeechModel, open_model
 from assistant.speech.trust import ALTERNATIVES, TOLD, Traits, Trust, acoustic_sum, read_trust, traits
 from assistant.speech.understand import candidates
@@ -47,8 +47,7 @@ class VoskEars:
         recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
-        witness = None if ask == ATTENTION else self._witness  # attention words were hardly in what it learnt from
-        return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust, witness)
+        return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust, self._witness)
 
 
 def _fitted_to(model: Path) -> Trust | None:

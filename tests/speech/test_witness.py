@@ -58,6 +58,14 @@ def test_a_sentence_for_other_talk_is_less_likely_than_other_speech(witness: Wit
     assert max(told) < speech
 
 
+@pytest.mark.parametrize("file", RIVALS)
+def test_the_digital_silence_of_a_noise_gate_changes_nothing(witness: Witness, file: str) -> None:
+    sound, said = read_audio(recordings_folder() / "demo" / file), RIVALS[file][0]
+    (plain,), speech = witness.asked(sound, [said])
+    (gated,), other = witness.asked(bytes(RATE) + sound + bytes(RATE), [said])
+    assert gated - other == pytest.approx(plain - speech, abs=2.0)
+
+
 def test_silence_speaks_for_nothing(witness: Witness) -> None:
     told, other = witness.asked(bytes(RATE), ["hooked", "three eighths"])
     assert max(told) < other
