@@ -24,7 +24,7 @@ def witness_of(model: Path) -> "Witness | None":
 
 
 HISS = 2.0
-"""Deviation of the noise laid under the sound, of 32768: the digital silence of a noise gate is in no training speech."""
+"""Deviation of the noise laid under the sound, of 32768: no training speech has a noise gate's digital silence."""
 
 
 class Witness:
