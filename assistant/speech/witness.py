@@ -4,7 +4,7 @@ It searches for nothing. The first network proposes sentences; the witness tells
 other speech. Two networks trained apart make different mistakes: where both believe a sentence it is seldom wrong.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -35,10 +35,7 @@ class Witness:
         with np.load(folder / WEIGHTS) as found:
             self._weights = {name: found[name].astype(np.float32) for name in found.files}
         number = {name: place for place, name in enumerate(phones_of(folder / PHONES), 1)}
-        self._forms = {
-            word: [tuple(number.get(own(phone, word), number[phone]) for phone in form) for form in forms]
-            for word, forms in lexicon().items()
-        }
+        self._forms = {word: numbered(word, forms, number) for word, forms in lexicon().items()}
         common = sum(OF not in name for name in number)
         special = [form for forms in self._forms.values() for form in forms if min(form) > common]
         self._loop = Loop(common, special)
@@ -57,6 +54,11 @@ class Witness:
 def own(phone: str, word: str) -> str:
     """The name of a phone as in one word: ('UH', 'hooked') -> 'UH@hooked'."""
     return f"{phone}{OF}{word}"
+
+
+def numbered(word: str, forms: Sequence[Sequence[str]], number: Mapping[str, int]) -> list[tuple[int, ...]]:
+    """Pronunciations of `word` by the numbers of their phones: the word's own where it has some."""
+    return [tuple(number.get(own(phone, word), number[phone]) for phone in form) for form in forms]
 
 
 def phones_of(table: Path) -> list[str]:

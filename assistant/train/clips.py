@@ -6,9 +6,10 @@ import torch
 from torch import Tensor
 
 from assistant.ports import RATE
+from assistant.speech.cepstra import STEP, WINDOW
 from assistant.speech.layout import SUBSAMPLING
 from assistant.train.augment import Bank, Levels, augmented, whispered
-from assistant.train.features import STEP, WINDOW, Cepstra
+from assistant.train.features import Cepstra
 from assistant.train.network import padded
 
 

@@ -5,11 +5,8 @@ import torch
 from torch import Tensor, nn
 
 from assistant.speech.cepstra import (
-    BANDS,
     EMPHASIS,
     FLOOR,
-    HIGHEST,
-    LOWEST,
     STEP,
     TRANSFORM,
     WINDOW,
@@ -17,8 +14,6 @@ from assistant.speech.cepstra import (
     cosines,
     povey,
 )
-
-__all__ = ["BANDS", "FLOOR", "HIGHEST", "LOWEST", "STEP", "TRANSFORM", "WINDOW", "Cepstra"]
 
 WARPS = (0.89, 1.12, 13)
 """Smallest and largest factor on the frequencies, and how many between: formants moved without pitch or tempo."""

@@ -14,14 +14,16 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from assistant.ports import RATE
+from assistant.speech.cepstra import STEP, WINDOW
 from assistant.speech.layout import SUBSAMPLING
+from assistant.speech.witness import numbered
 from assistant.train.align import LONGEST_PHONE
 from assistant.train.corpus import Alignment, Clip
-from assistant.train.features import STEP, WINDOW, Cepstra
+from assistant.train.features import Cepstra
 from assistant.train.lexicon import sound
 from assistant.train.network import Network, padded
 from assistant.train.sentences import Pronunciations
-from assistant.train.spelling import ENTRY, States, numbered, states
+from assistant.train.spelling import ENTRY, States, states
 
 NEVER = -1e30
 GROUP = 48

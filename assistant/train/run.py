@@ -15,6 +15,7 @@ from torch import Tensor
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
 from assistant.speech.grammars import lexicon
+from assistant.speech.witness import numbered
 from assistant.train.align import read_alignments
 from assistant.train.augment import ROW, Bank
 from assistant.train.clips import Batches, Clips, Shape
@@ -24,7 +25,6 @@ from assistant.train.lexicon import Phones
 from assistant.train.loop import Schedule, train
 from assistant.train.mmi import Denominator, Mmi
 from assistant.train.network import Network, Size
-from assistant.train.spelling import numbered
 from assistant.train.tables import clips_of, rows
 
 SHAPES = (Shape(24000, 38400, 96), Shape(40000, 56000, 64), Shape(90000, 108000, 32))

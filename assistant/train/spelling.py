@@ -1,9 +1,7 @@
 """A text as states that an aligner walks: every pronunciation of every word, silence wherever words meet."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-
-from assistant.speech.witness import own
 
 Variants = Sequence[tuple[int, ...]]
 """Pronunciations of one word, in phone numbers."""
@@ -22,11 +20,6 @@ class States:
     """Boundary at which the state is entered: the number of the word, or of the silence."""
     last: tuple[bool, ...]
     """Whether a word ends with this state; a silence never does."""
-
-
-def numbered(word: str, forms: Sequence[Sequence[str]], number: Mapping[str, int]) -> list[tuple[int, ...]]:
-    """Pronunciations of `word` by the numbers of their phones: the word's own where it has some."""
-    return [tuple(number.get(own(phone, word), number[phone]) for phone in form) for form in forms]
 
 
 def states(words: Sequence[Variants]) -> States:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from torch import Tensor
 
 from assistant.ports import RATE
-from assistant.speech.witness import own
+from assistant.speech.witness import numbered
 from assistant.train.clips import NEVER, Clips
 from assistant.train.corpus import Alignment, Clip
 
@@ -106,7 +106,7 @@ def _row(clip: Clip, said: list[Spoken], number: dict[str, int], seconds: tuple[
     for word, phones, stop in said:
         if phones[0][1] > here > begin:  # what stands before the first word is there already
             segments.append((0, round((here - begin) * RATE)))
-        names = [number.get(own(phone, word), number[phone]) for phone, _ in phones]
+        (names,) = numbered(word, [[phone for phone, _ in phones]], number)
         segments += [(name, round((at - begin) * RATE)) for name, (_, at) in zip(names, phones, strict=True)]
         chain += [*names, 0]
         here = stop

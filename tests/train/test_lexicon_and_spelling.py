@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 
 from assistant.shelf import model_folder
 from assistant.speech.grammars import lexicon, vocabulary
+from assistant.speech.witness import numbered
 from assistant.train.kaldi import read_transitions
 from assistant.train.lexicon import Phones, phone_table
-from assistant.train.spelling import ENTRY, States, numbered, states
+from assistant.train.spelling import ENTRY, States, states
 
 
 def test_every_word_of_the_grammars_is_made_of_phones_the_network_scores() -> None:
