@@ -21,7 +21,7 @@ from assistant.speech.model_files import check_foreign, has_run_time_grammar
 from assistant.speech.sampler import count, sample, sentences
 
 KEPT = 6
-"""Asks whose graphs stay loaded, some 20 MB each: a pull, what follows it and what comes between. Another takes 0.1 s."""
+"""Asks whose graphs stay loaded, 20 MB each: a pull, what follows it and what comes between. Another takes 0.1 s."""
 _PHRASES = 1500
 """Sentences of a grammar that a foreign model is given."""
 _SUMS = "SHA256SUMS"
