@@ -9,7 +9,7 @@ from assistant.speech.ears import VoskEars
 from assistant.speech.endpoint import EndRule
 from assistant.speech.trust import NAMES, Trust
 
-WHOLE = EndRule(begin_at=-1.0, go_on_at=-1.0, silence_s=1e6, longest_s=1e6)
+WHOLE = EndRule(begin_at=-1.0, go_on_at=-1.0, silence_s=1e6, longest_s=1e6, long_figure_s=1e6)
 """Everything is speech."""
 UNJUDGED = Trust(dict.fromkeys(NAMES, 0.0), 0.0, 0.0, 0.0, "")
 """Takes everything, and tells its traits: for fitting."""

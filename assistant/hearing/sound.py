@@ -16,8 +16,8 @@ from assistant.speech.audio import read_audio
 
 QUIETEST_DB, LOUDEST_DB = -30.0, -14.0
 """Levels of speech, decibels of full scale: from across the room to close by."""
-LEAD_S, TAIL_S = 0.3, 1.2
-"""Noise before and after the recording: the end must be found in it."""
+LEAD_S, TAIL_S = 0.3, 1.6
+"""Noise before and after the recording: the end must be found in it, after the longest wait of endpoint.EndRule."""
 _HISS = 2 / 32768
 _WINDOW = 512
 _RANGE_DB = 30.0

@@ -38,10 +38,10 @@ class EndRule:
     """Likelihood that keeps it going."""
     silence_s: float = 0.3
     """So much without speech ends it."""
-    pause_s: float = 0.9
-    """So much where more words are to be expected: people breathe, and think, in the middle of a figure."""
-    ponder_s: float = 0.6
-    """So much where more words may come and half a figure would be a wrong one."""
+    ponder_s: float = 0.9
+    """So much where more words may come: people breathe, and think, in the middle of a figure."""
+    pause_s: float = 1.2
+    """So much where words are missing: nothing can be made of those so far."""
     slow_letter_s: float = 0.09
     """Seconds a letter from which speech is slow: who speaks like that pauses longer than `silence_s` in a sentence."""
     extra_letters: int = 3
@@ -50,6 +50,8 @@ class EndRule:
     """So much before the begin belongs to it: soft first sounds."""
     longest_s: float = 8.0
     """A hard end in lasting noise or talk."""
+    long_figure_s: float = 12.0
+    """The same while words of the grammar come: nobody says a whole opening slowly in 8 s."""
     shortest_s: float = 0.12
     """Shorter bursts are knocks, not words."""
 
@@ -123,7 +125,8 @@ class Endpointer:
         if likely >= self._rule.go_on_at:
             self.end_s = now_s
             self._spoken += 1
-        overlong = now_s - self.start_s >= self._rule.longest_s
+        long_s = now_s - self.start_s
+        overlong = long_s >= self._rule.longest_s and (long_s >= self._rule.long_figure_s or more() is More.NO)
         # Half a window of slack: sums of 32 ms are no exact tenths.
         quiet_s = now_s - self.end_s + _WINDOW_S / 2
         whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or quiet_s >= self._wait_s(more()))

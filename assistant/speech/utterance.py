@@ -61,17 +61,15 @@ class UtteranceListener(ABC):
     def _more(self) -> More:
         """Are words to come? Never in speech outside the grammar, always where those so far are no whole sentence.
 
-        A whole one that may go on: surely where it was spoken slowly, maybe where the figure must not be wrong.
+        Maybe behind a whole one that may go on, where it was spoken slowly or the figure must not be wrong.
         """
         text = self._so_far()
         if not text or UNKNOWN in text:
             return More.NO
         if self._meaning(text) is None:
             return More.YES
-        slow, careful = self._endpointer.slow(text), self._ask in CAREFUL
-        if not (slow or careful) or not goes_on(text, grammar(self._ask)):
-            return More.NO
-        return More.YES if slow else More.MAYBE
+        patient = self._ask in CAREFUL or self._endpointer.slow(text)
+        return More.MAYBE if patient and goes_on(text, grammar(self._ask)) else More.NO
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """What an utterance without a trusted meaning may have been; () for an engine that cannot tell."""
