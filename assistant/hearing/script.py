@@ -38,6 +38,7 @@ def script(folder: Path, voices: Sequence[str], seed: int, talk: Path = TALK) ->
     others = [*_others(talk, plan["listening"])]
     lines = [*_tasks(plan["draw"], dice), *others, *_cut(plan["cut"], dice)]
     dice.shuffle(lines)
+    lines += _tasks(plan["later"], dice)
     items = []
     for number, line in enumerate(lines):
         turn = number % plan["espeak_each"]
