@@ -12,7 +12,7 @@ from assistant.practice.noises import NOISES
 
 ASKED = 0.1
 """Commands executed an hour that are asked for at most."""
-_HEAD = ("hours", "ears open, h", "attention word heard", "utterances begun", "not understood", "executed",
+_HEAD = ("hours", "ears open, h", "attention word heard", "begun while open", "not understood", "executed",
          "executed an hour (95 %)")  # fmt: skip
 
 
@@ -33,7 +33,8 @@ def _preface(command: str, ears: str) -> str:
         "while the ears were open; what a read-back or an explicit yes would still have caught is counted, too. Nobody "
         "answers: the ask does not follow from what was heard, it changes by the clock, half of the time *pull* is "
         f"asked, and the assistant is never deaf because it speaks. Both manners hear the same sound; '{WORD}' opens "
-        f"the ears for {OPEN_S:g} s, and is said by nobody. Nothing here was tuned on these recordings."
+        f"the ears for {OPEN_S:g} s, and is said by nobody. In a job each answer opens them, too: what "
+        "happens there lies between the two. Nothing here was tuned on these recordings."
     )
 
 

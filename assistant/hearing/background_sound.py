@@ -9,7 +9,7 @@ import soxr
 
 from assistant.hearing.sound import active_speech, at_microphone, samples_of
 from assistant.ports import RATE
-from assistant.practice.noises import NOISES, Samples, in_room, radio
+from assistant.practice.noises import NOISES, Samples, in_room, radio, room
 
 MINUTE_S = 60.0
 """Sound made at a time; talk runs on to the end of a sentence."""
@@ -78,10 +78,11 @@ def _noise(dice: np.random.Generator, talk: Sequence[Path]) -> Iterator[Made]:
 def _radio(dice: np.random.Generator, talk: Sequence[Path]) -> Iterator[Made]:
     recordings = [samples_of(each) for each in talk]
     while True:
-        tempo, level = dice.uniform(*TEMPO), dice.uniform(*RADIO_DB)
-        sound = _at_tempo(radio(round(MINUTE_S * RATE * tempo), _seed(dice), recordings), tempo)
+        seconds, level = round(MINUTE_S * dice.uniform(*TEMPO)), dice.uniform(*RADIO_DB)
+        tempo = seconds / MINUTE_S
+        sound = _at_tempo(radio(seconds * RATE, _seed(dice), recordings), tempo)
         if dice.random() < IN_ROOM:
-            sound = in_room(sound, _seed(dice))
+            sound = _in_room(sound, _seed(dice))
         what = f"radio {level:.0f} dB, tempo {tempo:.2f}"
         yield _with_noise(sound, level, BELOW_RADIO_DB, dice), [Playing(0.0, len(sound) / RATE, what)]
 
@@ -99,7 +100,7 @@ def _talk(dice: np.random.Generator, talk: Sequence[Path]) -> Iterator[Made]:
             parts += [said, np.zeros(round(dice.uniform(*GAP_S) * RATE))]
             have += len(parts[-2]) + len(parts[-1])
             if have >= MINUTE_S * RATE:
-                sound = in_room(np.concatenate(parts), _seed(dice))
+                sound = _in_room(np.concatenate([*parts, np.zeros(-have % RATE)]), _seed(dice))
                 yield _with_noise(sound, dice.uniform(*TALK_DB), BELOW_TALK_DB, dice), playing
                 parts, playing, have = [], [], 0
 
@@ -115,6 +116,12 @@ KINDS: dict[str, Callable[[np.random.Generator, Sequence[Path]], Iterator[Made]]
 def _at_tempo(sound: Samples, tempo: float) -> Samples:
     played: Samples = soxr.resample(sound, RATE * tempo, RATE)
     return played
+
+
+def _in_room(sound: Samples, seed: int) -> Samples:
+    """As noises.in_room, over a whole number of seconds: a spectrum of prime length takes many times as long."""
+    fill = -(len(sound) + len(room(seed))) % RATE
+    return in_room(np.pad(sound, (0, fill)), seed)[: len(sound)]
 
 
 def _with_noise(sound: Samples, level_db: float, below_db: tuple[float, float], dice: np.random.Generator) -> Samples:
