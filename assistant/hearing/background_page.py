@@ -1,10 +1,10 @@
 """The page on commands that nobody gave: markdown, from what hours of background came to."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from assistant.hearing import background_sound as sound
 from assistant.hearing.background import Talk
-from assistant.hearing.background_listening import ASKS, MANNERS, OPEN_S, WORD, Count, Executed, Found
+from assistant.hearing.background_listening import ASKS, MANNERS, OPEN_S, WORD, Count, Executed, Found, Held
 from assistant.hearing.background_sound import KINDS
 from assistant.hearing.page import table
 from assistant.hearing.statistics import garwood
@@ -116,15 +116,21 @@ def _row(each: Executed) -> tuple[str, ...]:
 
 
 def memory(found: Found) -> str:
-    """Resident memory of each process when its ears had been opened, and at its last piece of each kind."""
+    """Resident memory of each process when its ears had been opened, and over its pieces of each kind."""
     rows = []
     for number, process in enumerate(dict.fromkeys(each.process for each in found.held), 1):
         here = [each for each in found.held if each.process == process]
-        last = {each.kind: f"{each.now_mb:.0f}" for each in here}
-        rows.append((number, len(here), f"{here[0].opened_mb:.0f}", f"{here[0].now_mb:.0f}",
-                     *(last.get(kind, "-") for kind in KINDS)))  # fmt: skip
-    head = ("process", "pieces", "ears opened", "after the first piece", *(f"after the {kind}" for kind in KINDS))
-    return f"Resident memory, MB, sound and both manners included:\n\n{table(head, rows)}"
+        rows.append((number, len(here), f"{here[0].opened_mb:.0f}", *(_held(here, kind) for kind in KINDS)))
+    head = ("process", "pieces", "ears opened", *(f"{kind}: first, middle, last piece" for kind in KINDS))
+    return (
+        "Resident memory, MB, with the sound's making, its recordings and both manners. At first it grows with what is "
+        f"read once, grammars' graphs among it; flat is what does not grow from the middle on.\n\n{table(head, rows)}"
+    )
+
+
+def _held(here: Sequence[Held], kind: str) -> str:
+    of_kind = [each.now_mb for each in here if each.kind == kind]
+    return ", ".join(f"{of_kind[at]:.0f}" for at in (0, len(of_kind) // 2, -1)) if of_kind else "-"
 
 
 def _work(found: Found) -> str:

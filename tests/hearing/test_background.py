@@ -268,7 +268,11 @@ def made_up(commands: int) -> Found:
             found.count(manner, kind, "pull").seconds = 36000.0
     found.count(OPEN, "radio", "pull").executed = commands
     found.executed = [Executed(OPEN, "radio", "pull", 100.0 + each, "hooked", 0.9, "radio") for each in range(commands)]
-    found.held = [Held(71, "noise", 60, 200), Held(72, "noise", 61, 210), Held(71, "talk", 60, 205)]
+    found.held = [
+        Held(71, "noise", 60, 200),
+        Held(72, "noise", 61, 210),
+        *(Held(71, "noise", 60, each) for each in (205, 206)),
+    ]
     return found
 
 
@@ -300,7 +304,7 @@ def test_the_page_tells_how_little_talk_it_is_and_lists_what_was_taken() -> None
     always, after = page.split("## Ears after")
     assert always.count("| radio | 102.0 | pull | hooked | 0.90 | radio |") == 1
     assert "Nothing." in after
-    assert "| 1 | 2 | 60 | 200 | 200 | - | 205 |" in page
+    assert "| 1 | 3 | 60 | 200, 205, 206 | - | - |\n| 2 | 1 | 61 | 210, 210, 210 | - | - |" in page
     assert "| radio | 10.00 | 6.0 |" in page
 
 
