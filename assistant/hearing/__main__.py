@@ -3,6 +3,7 @@
 fit         the calibration of what is heard -> assistant/speech/trust.toml, and its page
 confusable  the report on phrases that sound alike
 second-ear  what the second ear buys on the evaluation's recordings: its page
+background  commands taken that nobody gave, in hours of noise, radio and talk: its page
 """
 
 import argparse
@@ -71,6 +72,27 @@ def _second_ear(given: argparse.Namespace) -> None:
     (given.out / "second-ear.md").write_text(page, encoding="utf-8")
 
 
+def _background(given: argparse.Namespace) -> None:
+    from assistant.hearing.background import background, evaluation_talk
+    from assistant.hearing.background_page import background_page, summary
+    from assistant.speech.ears import VoskEars
+
+    talk = evaluation_talk()
+    found = background(given.hours, given.seed, given.model, talk, _tell)
+    print(summary(found))
+    given.out.mkdir(parents=True, exist_ok=True)
+    command = f"python -m assistant.hearing background --hours {given.hours:g} --seed {given.seed}"
+    page = background_page(found, talk, command, VoskEars(given.model).name)
+    (given.out / "background.md").write_text(page, encoding="utf-8")
+
+
+def _hours(told: str) -> float:
+    hours = float(told)
+    if not 0 < hours < float("inf"):
+        raise argparse.ArgumentTypeError(f"{told} hours: give more than 0")
+    return hours
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(prog="python -m assistant.hearing", description=__doc__,
                                      formatter_class=argparse.RawDescriptionHelpFormatter)  # fmt: skip
@@ -95,6 +117,12 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--noise", nargs="*", default=["pink"])
     made.add_argument("--snr", nargs="+", type=float, default=[10.0])
     made.add_argument("--limit", type=int)
+    made.add_argument("--out", type=Path, default=OUT)
+    made = commands.add_parser("background")
+    made.set_defaults(run=_background)
+    made.add_argument("--hours", type=_hours, default=30.0, help="of sound, in equal thirds (default: 30)")
+    made.add_argument("--seed", type=int, default=1, help="another number is another background")
+    made.add_argument("--model", type=Path, help="model folder (default: the one that ships)")
     made.add_argument("--out", type=Path, default=OUT)
     return parser
 

@@ -65,33 +65,38 @@ def render(item: Item, condition: Condition, talk: Sequence[Path] = ()) -> Sound
 
     Raises Refusal (BAD_AUDIO), ValueError for a radio without talk.
     """
-    speech, dice = _samples(item.file), np.random.default_rng(item.seed)
+    speech, dice = samples_of(item.file), np.random.default_rng(item.seed)
     level = 10 ** (dice.uniform(QUIETEST_DB, LOUDEST_DB) / 20)
-    end, active = _active(speech)
+    end, active = active_speech(speech)
     if condition.noise == ROOM:
         speech = in_room(speech, item.seed)
     sound = np.pad(speech, (round(LEAD_S * RATE), round(TAIL_S * RATE)))
     if condition.snr_db is not None:
         noise = _noise(condition.noise, len(sound), item, talk)
         sound = sound + noise * active * 10 ** (-condition.snr_db / 20)
-    sound = sound * level / active + _HISS * dice.standard_normal(len(sound))
-    whole = (sound.clip(-1, 1) * 32767).astype("<i2").tobytes()
-    return Sound(whole, LEAD_S + end / RATE)
+    return Sound(at_microphone(sound * level / active, dice), LEAD_S + end / RATE)
+
+
+def at_microphone(sound: Samples, dice: np.random.Generator) -> bytes:
+    """`sound` (RATE, 1 = full scale) with the microphone's hiss, cut off at full scale: int16 little-endian."""
+    hissing = sound + _HISS * dice.standard_normal(len(sound))
+    return (hissing.clip(-1, 1) * 32767).astype("<i2").tobytes()
 
 
 def _noise(name: str, count: int, item: Item, talk: Sequence[Path]) -> Samples:
     seed = item.seed * _SALT + NAMES.index(name)
     if name == RADIO:
-        return radio(count, seed, [_samples(each) for each in talk if each != item.file])
+        return radio(count, seed, [samples_of(each) for each in talk if each != item.file])
     return NOISES[name](count, seed)
 
 
 @lru_cache(maxsize=256)
-def _samples(file: Path) -> Samples:
+def samples_of(file: Path) -> Samples:
+    """A recording at RATE, 1 = full scale. Raises Refusal (BAD_AUDIO)."""
     return np.frombuffer(read_audio(file), "<i2") / 32768
 
 
-def _active(speech: Samples) -> tuple[int, float]:
+def active_speech(speech: Samples) -> tuple[int, float]:
     """The end of the speech in samples, and its root mean square while it lasts."""
     whole = len(speech) // _WINDOW * _WINDOW or len(speech)
     power = (speech[:whole].reshape(-1, min(_WINDOW, whole)) ** 2).mean(axis=1)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from assistant.hearing.statistics import mcnemar, quantile, wilson
+from assistant.hearing.statistics import garwood, mcnemar, quantile, wilson
 
 
 @pytest.mark.parametrize(
@@ -22,6 +22,32 @@ def test_wilson_at_the_ends() -> None:
     for part, whole in ((3, 2), (-1, 5)):
         with pytest.raises(ValueError, match="between"):
             wilson(part, whole)
+
+
+@pytest.mark.parametrize(
+    ("events", "low", "high"), [(0, 0, 3.689), (1, 0.0253, 5.572), (5, 1.623, 11.668), (10, 4.795, 18.390)]
+)
+def test_garwood(events: int, low: float, high: float) -> None:
+    """Garwood, Biometrika 28 (1936), 437-442, as reprinted in tables of exact Poisson limits (from memory)."""
+    assert garwood(events) == pytest.approx((low, high), abs=6e-4)
+
+
+@pytest.mark.parametrize(
+    ("freedom", "low", "high"), [(10, 3.247, 20.483), (40, 24.433, 59.342), (100, 74.222, 129.561)]
+)
+def test_garwood_is_half_of_chi_squared(freedom: int, low: float, high: float) -> None:
+    """Its ends are half the 2.5 and 97.5 % quantiles of chi-squared with 2 n and 2 n + 2 degrees of freedom: the usual
+    table of chi-squared (from memory).
+    """
+    assert garwood(freedom // 2)[0] == pytest.approx(low / 2, abs=6e-4)
+    assert garwood(freedom // 2 - 1)[1] == pytest.approx(high / 2, abs=6e-4)
+
+
+def test_garwood_at_the_ends() -> None:
+    assert garwood(0)[0] == 0.0
+    assert garwood(1, 0.9) == pytest.approx((0.0513, 4.744), abs=6e-4)  # -ln 0.95 at the low end
+    with pytest.raises(ValueError, match="negative"):
+        garwood(-1)
 
 
 @pytest.mark.parametrize(("fewer", "more", "p"), [(5, 15, 2 * 0.0207), (2, 8, 2 * 0.0547), (0, 5, 2 * 0.03125)])
