@@ -16,8 +16,10 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
 from assistant.train.outcome import outcome
@@ -105,16 +107,18 @@ def _pack(given: argparse.Namespace) -> None:
 
     place = given.model / "witness" if given.witness else given.model / "graph"
     states = Phones(place / "phones.txt").states()
-    with np.load(given.checkpoint) as found:
-        weights = {name: found[name] for name in found.files if found[name].ndim}
-    outputs = 1 + max(each.rest_output for each in states)
-    if outputs != len(weights["output.bias"]):
-        told = f"{outputs} outputs, the checkpoint has {len(weights['output.bias'])}"
-        raise Refusal(Exit.BAD_MODEL, f"{place / 'phones.txt'}: {told}; take the table it was trained with")
+    networks = list[dict[str, NDArray[Any]]]()
+    for checkpoint in (given.checkpoint, *given.beside):
+        with np.load(checkpoint) as found:
+            networks.append({name: found[name] for name in found.files if found[name].ndim})
+        outputs, has = 1 + max(each.rest_output for each in states), len(networks[-1]["output.bias"])
+        if outputs != has:
+            told = f"{outputs} outputs, the checkpoint has {has}"
+            raise Refusal(Exit.BAD_MODEL, f"{place / 'phones.txt'}: {told}; take the table it was trained with")
     if given.witness:
-        write_witness(weights, place / "weights.npz")
+        write_witness(networks[0], place / "weights.npz")
     else:
-        write_model(weights, states, given.model / "am" / "final.mdl", given.scale)
+        write_model(networks, states, given.model / "am" / "final.mdl", given.scale)
 
 
 def _evaluate(given: argparse.Namespace) -> None:
@@ -166,6 +170,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--hours", type=float, help="use only so much of the corpus")
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
     made = command("pack", _pack, checkpoint=True, model=True)
+    made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")
     made.add_argument("--scale", type=float, default=1.0)
     made.add_argument("--witness", action="store_true", help="as the model's witness; its phones.txt must be there")
     made = command("evaluate", _evaluate, corpus=True, model=True)

@@ -4,6 +4,7 @@ Batch norms vanish: they stand after the rectifier, so their scale goes into the
 relu(a x) = a relu(x)) and their offset into the bias of whatever comes next. Four kinds of component are left.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,8 @@ from assistant.train.kaldi import MAGIC, PhoneState, Writer, write_transitions
 Array = NDArray[np.float64]
 Weights = dict[str, Array]
 """Parameter name -> values, as in Network.state_dict()."""
+OUTPUT = "output.affine"
+"""The part that gives a network's scores."""
 
 
 @dataclass(frozen=True)
@@ -139,28 +142,38 @@ def _matrices(part: Writer, values: Affine, bias: int) -> None:
     part.array(values.bias if len(values.bias) else np.zeros(bias))
 
 
-def _components(weights: Weights, scale: float) -> _Components:
+def _network(net: _Components, weights: Weights, scale: float, mark: str) -> str:
+    """Add a network whose parts' names begin with `mark`; the name of its scores, times `scale`."""
     first, layers, narrow, last, output = folded(weights)
     wide = len(first.bias)
-    net = _Components(len(weights["mean"]))
     around = "Append(Offset(input, -1), input, Offset(input, 1))"
-    here = net.rectified("first.relu", net.affine("first", around, first), wide)
+    here = net.rectified(f"{mark}first.relu", net.affine(f"{mark}first", around, first), wide)
     for number, ((linear, affine), step) in enumerate(zip(layers, STEPS, strict=True)):
-        name = f"layer{number}"
+        name = f"{mark}layer{number}"
         there = net.delayed(f"{name}.linear", here, linear, [-step, 0] if step else [0])
         there = net.delayed(f"{name}.affine", there, affine, [0, step] if step else [0])
         there = net.rectified(f"{name}.relu", there, wide)
         here = net.summed(f"{name}.sum", f"Sum(Scale({BYPASS}, {here}), {there})", wide)
-    here = net.affine("narrow", here, narrow)
-    here = net.rectified("last.relu", net.affine("last", here, last), len(last.bias))
-    net.affine("output.affine", here, Affine(output.weight * scale, output.bias * scale))
-    net.lines.append("output-node name=output input=output.affine objective=linear")
+    here = net.affine(f"{mark}narrow", here, narrow)
+    here = net.rectified(f"{mark}last.relu", net.affine(f"{mark}last", here, last), len(last.bias))
+    return net.affine(f"{mark}{OUTPUT}", here, Affine(output.weight * scale, output.bias * scale))
+
+
+def _components(networks: Sequence[Weights], scale: float) -> _Components:
+    net = _Components(len(networks[0]["mean"]))
+    scores = [
+        _network(net, weights, scale / len(networks), mark)
+        for mark, weights in zip(["", *(f"n{number}." for number in range(2, 9))], networks, strict=False)
+    ]
+    mean = scores[0] if len(scores) == 1 else f"Sum({', '.join(scores)})"
+    net.lines.append(f"output-node name=output input={mean} objective=linear")
     return net
 
 
-def write_model(weights: Weights, states: list[PhoneState], file: Path, scale: float = 1.0) -> None:
-    """Write final.mdl; `scale` multiplies all scores (the acoustic scale)."""
-    net = _components({name: values.astype(np.float64) for name, values in weights.items()}, scale)
+def write_model(networks: Sequence[Weights], states: list[PhoneState], file: Path, scale: float = 1.0) -> None:
+    """Write final.mdl: the mean of the log scores of one or more networks, times `scale` (the acoustic scale)."""
+    doubles = [{name: values.astype(np.float64) for name, values in each.items()} for each in networks]
+    net = _components(doubles, scale)
     model = Writer()
     write_transitions(model, states)
     model.token("<Nnet3>")

@@ -11,25 +11,28 @@ from torch import Tensor, nn
 from assistant.speech.layout import EPSILON
 from assistant.train.kaldi import FormatError, Reader
 from assistant.train.network import Network, Size
+from assistant.train.pack import OUTPUT
 
 _COMPONENT, _WEIGHTS = b"<ComponentName> ", b"<LinearParams> "
 _WITH_WEIGHTS = ("<AffineComponent>", "<TdnnComponent>")
 
 
 def read_network(file: Path) -> Network:
-    """The network, ready to score. Raises FormatError where `file` is no model of ours."""
+    """The network, ready to score; of several that are averaged the first. Raises FormatError for no model of ours."""
     parts = _parts(file.read_bytes())
     try:
         size = Size(
-            outputs=len(parts["output.affine"][0]), inputs=parts["first"][0].shape[1] // 3,
+            outputs=len(parts[OUTPUT][0]), inputs=parts["first"][0].shape[1] // 3,
             wide=len(parts["first"][0]), narrow=len(parts["narrow"][0]),
         )  # fmt: skip
         network = Network(size)
         pairs = [(network.first, "first"), (network.last_linear, "narrow"), (network.last, "last")]
         for number, layer in enumerate(network.layers):
             pairs += [(layer.linear, f"layer{number}.linear"), (layer.affine, f"layer{number}.affine")]
-        for linear, name in [*pairs, (network.output, "output.affine")]:
+        for linear, name in pairs:
             _fill(linear, *parts[name])
+        averaged = sum(name.endswith(OUTPUT) for name in parts)
+        _fill(network.output, *(averaged * each for each in parts[OUTPUT]))
     except (KeyError, RuntimeError) as error:
         raise FormatError(f"{file}: not the network of this package: {error}") from error
     for part in network.modules():

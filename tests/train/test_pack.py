@@ -49,7 +49,7 @@ class Nnet3:
 
     def score(self, cepstra: np.ndarray, frame: int) -> np.ndarray:
         self.cepstra, self.known = cepstra, {}
-        return self.value(self.sources["output"].split()[0], frame)
+        return self.value(self.sources["output"], frame)
 
     def value(self, told: str, frame: int) -> np.ndarray:
         """A descriptor at a frame."""
@@ -125,7 +125,7 @@ def weights() -> dict[str, np.ndarray]:
 
 @pytest.fixture
 def packed(tmp_path: Path, weights: dict[str, np.ndarray]) -> Nnet3:
-    write_model(weights, STATES, tmp_path / "final.mdl")
+    write_model([weights], STATES, tmp_path / "final.mdl")
     return Nnet3((tmp_path / "final.mdl").read_bytes())
 
 
@@ -169,16 +169,24 @@ def test_every_node_has_its_component_and_the_file_says_how_many(packed: Nnet3) 
 
 
 def test_the_scale_multiplies_all_scores(tmp_path: Path, packed: Nnet3, weights: dict[str, np.ndarray]) -> None:
-    write_model(weights, STATES, tmp_path / "loud.mdl", scale=2.5)
+    write_model([weights], STATES, tmp_path / "loud.mdl", scale=2.5)
     cepstra = np.random.default_rng(3).normal(0, 2, (69, 5))
     loud = Nnet3((tmp_path / "loud.mdl").read_bytes()).score(cepstra, 34)
     assert loud == pytest.approx(2.5 * packed.score(cepstra, 34), abs=1e-3)
 
 
+def test_two_networks_of_any_width_score_their_mean(tmp_path: Path, weights: dict[str, np.ndarray]) -> None:
+    other = random_weights(Widths(wide=12, narrow=4), 12)
+    write_model([weights, other], STATES, tmp_path / "both.mdl", scale=3.0)
+    both, cepstra = Nnet3((tmp_path / "both.mdl").read_bytes()), np.random.default_rng(3).normal(0, 2, (69, 5))
+    wanted = 3.0 * (forward(weights, cepstra, 34) + forward(other, cepstra, 34)) / 2
+    assert both.score(cepstra, 34) == pytest.approx(wanted, abs=1e-3 * np.abs(wanted).max())
+
+
 def test_the_phones_stay_what_they_were(tmp_path: Path, weights: dict[str, np.ndarray]) -> None:
     """A model packed over another one's place keeps its transitions: pack can be run again and again."""
     for _ in range(2):
-        write_model(weights, STATES, tmp_path / "final.mdl")
+        write_model([weights], STATES, tmp_path / "final.mdl")
         assert read_transitions(tmp_path / "final.mdl") == STATES
 
 

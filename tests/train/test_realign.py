@@ -23,7 +23,9 @@ from assistant.train.unpack import read_network  # noqa: E402
 MODEL = model_folder() / "am" / "final.mdl"
 
 
-def test_what_was_packed_scores_the_same_when_it_is_read_back(tmp_path: Path) -> None:
+@pytest.mark.parametrize("beside", [0, 1])
+def test_what_was_packed_scores_the_same_when_it_is_read_back(tmp_path: Path, beside: int) -> None:
+    """The first of several networks."""
     torch.manual_seed(3)
     network = Network(Size(outputs=82, wide=48, narrow=8))
     network.train()
@@ -31,8 +33,8 @@ def test_what_was_packed_scores_the_same_when_it_is_read_back(tmp_path: Path) ->
     for _ in range(20):
         network(padded(torch.randn(4, 60, 40) * 3 + 1))
     network.eval()
-    write_model({name: each.numpy().astype(np.float64) for name, each in network.state_dict().items() if each.ndim},
-                read_transitions(MODEL), tmp_path / "final.mdl")  # fmt: skip
+    weights = {name: each.numpy().astype(np.float64) for name, each in network.state_dict().items() if each.ndim}
+    write_model([weights, *[weights] * beside], read_transitions(MODEL), tmp_path / "final.mdl")
     heard = padded(torch.randn(2, 90, 40) * 3 + 1)
     with torch.no_grad():
         one, other = network(heard), read_network(tmp_path / "final.mdl")(heard)
