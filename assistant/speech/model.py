@@ -94,10 +94,12 @@ class OwnModel:
 
     def recogniser(self, ask: str) -> Any:
         """A recogniser that accepts the grammar's sentences, '[unk]' for other speech, '' for noise."""
-        model = self._loaded.pop(ask, None) or self._load(ask)
+        model = self._loaded.pop(ask, None)
+        if model is None:
+            while len(self._loaded) >= KEPT:  # before another is loaded: the most that is held counts
+                self._loaded.popitem(last=False)
+            model = self._load(ask)
         self._loaded[ask] = model
-        while len(self._loaded) > KEPT:
-            self._loaded.popitem(last=False)
         found = _vosk().KaldiRecognizer(model, RATE)
         found.SetWords(True)
         return found
