@@ -186,11 +186,11 @@ class Program:
         wait_for(there, f"'{part}'; got: {self.lines[-8:]}")
         return found[0]
 
-    def silent(self, for_s: float = QUIET_S) -> "Program":
-        """Wait until it has said what it says now, and is silent again."""
+    def silent(self, for_s: float = QUIET_S, since: float = 0.0) -> "Program":
+        """Wait until it has said what it says now, and is silent again; `since`: what was said before does not count."""
 
         def quiet() -> bool:
-            loud = self.room.loudspeaker.loud(self._turn)
+            loud = self.room.loudspeaker.loud(max(self._turn, since))
             return bool(loud) and time.monotonic() - loud[-1] > for_s
 
         wait_for(quiet, f"silence after speech; got: {self.lines[-8:]}")

@@ -1,11 +1,9 @@
 """Hours of background, a piece at a time, over all cores: which commands were taken that nobody gave."""
 
 import gc
-import multiprocessing
 import os
 import time
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil
 from pathlib import Path
@@ -14,6 +12,7 @@ from typing import Any
 from assistant.hearing.background_listening import ASKS, MANNERS, Found, Held, Listening, Piece
 from assistant.hearing.background_sound import KINDS, stretches
 from assistant.hearing.manifest import Item, read_manifest
+from assistant.hearing.pool import spread
 from assistant.hearing.sound import radio_talk, samples_of
 from assistant.ports import RATE
 from assistant.shelf import recordings_folder
@@ -73,21 +72,10 @@ def background(
     """
     VoskEars(model)  # here first: what it refuses is told in one line
     todo, found = pieces(hours, seed), Found()
-    for done, each in enumerate(_spread(todo, model, talk, cores or os.cpu_count() or 1), 1):
+    for done, each in enumerate(spread(_hear, todo, _begin, (model, talk), cores), 1):
         found.add(each)
         tell(done, len(todo))
     return found
-
-
-def _spread(todo: Sequence[Piece], model: Path | None, talk: dict[str, Talk], cores: int) -> Iterator[Found]:
-    if cores == 1:
-        _begin(model, talk)
-        yield from map(_hear, todo)
-        return
-    # Spawned, not forked: the recogniser's library does not survive a fork.
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(cores, context, _begin, (model, talk)) as pool:
-        yield from pool.map(_hear, todo)
 
 
 _here: dict[str, Any] = {}

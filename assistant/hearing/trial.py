@@ -1,10 +1,7 @@
 """Recordings fed to ears, block after block as from a microphone; over all cores."""
 
-import multiprocessing
-import os
 import time
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,6 +10,7 @@ from assistant.exits import Exit, Refusal
 from assistant.hearing.engines import open_engine
 from assistant.hearing.manifest import NONE, Item, told
 from assistant.hearing.outcome import Outcome
+from assistant.hearing.pool import spread
 from assistant.hearing.sound import Condition, Sound, radio_talk, render
 from assistant.ports import RATE, Ears, Heard, Listener
 
@@ -61,25 +59,12 @@ def run(
     ordered = sorted(jobs, key=lambda job: (job[1].ask, job[0]))
     tasks = [ordered[at : at + _TASK] for at in range(0, len(ordered), _TASK)]
     found = list[tuple[int, Outcome]]()
-    for part in _spread(engine, tasks, radio_talk(items), cores or os.cpu_count() or 1):
+    for part in spread(_work, tasks, _begin, (engine, radio_talk(items)), cores):
         if isinstance(part, _Refused):
             raise Refusal(part.code, part.line)
         found += part
         tell(len(found), len(jobs))
     return [outcome for _, outcome in sorted(found, key=lambda each: each[0])]
-
-
-def _spread(
-    engine: Engine, tasks: Sequence[list[Job]], talk: list[Path], cores: int
-) -> "Iterator[list[tuple[int, Outcome]] | _Refused]":
-    if cores == 1 or len(tasks) == 1:
-        _begin(engine, talk)
-        yield from map(_work, tasks)
-        return
-    # Spawned, not forked: the recogniser's library does not survive a fork.
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(cores, context, _begin, (engine, talk)) as pool:
-        yield from pool.map(_work, tasks)
 
 
 _here: dict[str, Any] = {}

@@ -105,6 +105,8 @@ def _pack(given: argparse.Namespace) -> None:
     from assistant.train.lexicon import Phones
     from assistant.train.pack import write_model, write_witness
 
+    if given.witness and given.beside:
+        raise Refusal(Exit.USAGE, "--beside: a witness is one network; leave it out")
     place = given.model / "witness" if given.witness else given.model / "graph"
     states = Phones(place / "phones.txt").states()
     networks = list[dict[str, NDArray[Any]]]()
@@ -113,7 +115,7 @@ def _pack(given: argparse.Namespace) -> None:
             networks.append({name: found[name] for name in found.files if found[name].ndim})
         outputs, has = 1 + max(each.rest_output for each in states), len(networks[-1]["output.bias"])
         if outputs != has:
-            told = f"{outputs} outputs, the checkpoint has {has}"
+            told = f"{outputs} outputs, {checkpoint} has {has}"
             raise Refusal(Exit.BAD_MODEL, f"{place / 'phones.txt'}: {told}; take the table it was trained with")
     if given.witness:
         write_witness(networks[0], place / "weights.npz")

@@ -161,11 +161,10 @@ def _network(net: _Components, weights: Weights, scale: float, mark: str) -> str
 
 def _components(networks: Sequence[Weights], scale: float) -> _Components:
     net = _Components(len(networks[0]["mean"]))
-    scores = [
-        _network(net, weights, scale / len(networks), mark)
-        for mark, weights in zip(["", *(f"n{number}." for number in range(2, 9))], networks, strict=False)
-    ]
-    mean = scores[0] if len(scores) == 1 else f"Sum({', '.join(scores)})"
+    mean = ""
+    for number, weights in enumerate(networks):
+        scores = _network(net, weights, scale / len(networks), f"n{number + 1}." if number else "")
+        mean = f"Sum({mean}, {scores})" if mean else scores
     net.lines.append(f"output-node name=output input={mean} objective=linear")
     return net
 

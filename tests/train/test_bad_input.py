@@ -183,8 +183,16 @@ def test_pack_names_a_phone_table_of_another_model(tmp_path: Path, capsys: pytes
     (tmp_path / "graph").mkdir()
     (tmp_path / "graph" / "phones.txt").write_text(phone_table(["T", "UW"], {}), encoding="utf-8")
     np.savez(tmp_path / "weights.npz", **{"output.bias": np.zeros(8)})
-    said = refused(capsys, "pack", "--checkpoint", str(tmp_path / "weights.npz"), "--model", str(tmp_path))
-    assert f"{tmp_path}/graph/phones.txt: 6 outputs, the checkpoint has 8; take the table" in said
+    np.savez(tmp_path / "good.npz", **{"output.bias": np.zeros(6)})
+    good, bad = (str(tmp_path / f"{name}.npz") for name in ("good", "weights"))
+    for given in ([bad], [good, "--beside", bad]):
+        said = refused(capsys, "pack", "--checkpoint", *given, "--model", str(tmp_path))
+        assert f"{tmp_path}/graph/phones.txt: 6 outputs, {bad} has 8; take the table" in said
+
+
+def test_pack_refuses_a_witness_of_two_networks(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code = main(["pack", "--witness", "--checkpoint", "a.npz", "--beside", "b.npz", "--model", str(tmp_path)])
+    assert code == Exit.USAGE and "--beside: a witness is one network" in capsys.readouterr().err
 
 
 def test_pack_names_the_phone_table_that_is_missing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -63,6 +63,7 @@ class Nnet3:
         if kind == "Offset":
             return self.value(parts[0], frame + int(parts[1]))
         if kind == "Sum":
+            assert len(parts) == 2, "Kaldi adds two at a time"
             return self.value(parts[0], frame) + self.value(parts[1], frame)
         assert kind == "Scale"
         return float(parts[0]) * self.value(parts[1], frame)
@@ -175,12 +176,13 @@ def test_the_scale_multiplies_all_scores(tmp_path: Path, packed: Nnet3, weights:
     assert loud == pytest.approx(2.5 * packed.score(cepstra, 34), abs=1e-3)
 
 
-def test_two_networks_of_any_width_score_their_mean(tmp_path: Path, weights: dict[str, np.ndarray]) -> None:
-    other = random_weights(Widths(wide=12, narrow=4), 12)
-    write_model([weights, other], STATES, tmp_path / "both.mdl", scale=3.0)
-    both, cepstra = Nnet3((tmp_path / "both.mdl").read_bytes()), np.random.default_rng(3).normal(0, 2, (69, 5))
-    wanted = 3.0 * (forward(weights, cepstra, 34) + forward(other, cepstra, 34)) / 2
-    assert both.score(cepstra, 34) == pytest.approx(wanted, abs=1e-3 * np.abs(wanted).max())
+@pytest.mark.parametrize("more", [1, 2])
+def test_networks_of_any_width_score_their_mean(tmp_path: Path, weights: dict[str, np.ndarray], more: int) -> None:
+    networks = [weights, *(random_weights(Widths(wide=10 + each, narrow=4), each) for each in range(more))]
+    write_model(networks, STATES, tmp_path / "all.mdl", scale=3.0)
+    packed, cepstra = Nnet3((tmp_path / "all.mdl").read_bytes()), np.random.default_rng(3).normal(0, 2, (69, 5))
+    wanted = 3.0 * np.mean([forward(each, cepstra, 34) for each in networks], axis=0)
+    assert packed.score(cepstra, 34) == pytest.approx(wanted, abs=1e-3 * np.abs(wanted).max())
 
 
 def test_the_phones_stay_what_they_were(tmp_path: Path, weights: dict[str, np.ndarray]) -> None:
