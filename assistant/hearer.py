@@ -15,6 +15,7 @@ from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.screen.news import Listening, Trouble
 from assistant.speaker import Speaker
 from assistant.speech.level import level_hint
+from assistant.wariness import Wariness
 from assistant.wording import word
 
 NEWS_BLOCKS = 3
@@ -57,6 +58,7 @@ class Hearer:
         self._under = ""
         self._listener: Listener | None = None
         self._recent = Recent()
+        self._wariness = Wariness()
         self._hint = ""
         self._stopped = threading.Event()
         self._thread = threading.Thread(target=self._run, name="hearer", daemon=True)
@@ -82,6 +84,7 @@ class Hearer:
         for block in self._blocks:
             if self._stopped.is_set():
                 return
+            self._wariness.passes(len(block) / 2 / RATE)
             deaf = self._speaker.deaf
             peak, count = max(peak, _peak(block)), count + 1
             if count == NEWS_BLOCKS or not block:
@@ -107,8 +110,8 @@ class Hearer:
         else:
             self._listener = None
             if self._attention.heard(heard, self._under):
-                self._judge(heard)
-                self._asker.hear(question[0], heard)
+                self._tell_level(heard)
+                self._asker.hear(question[0], self._wariness.judge(heard))
 
     def _listener_for(self, question: tuple[int, str]) -> Listener | None:
         """The one that listens, unless another question or another grammar is to be listened under by now."""
@@ -119,7 +122,7 @@ class Hearer:
         self._question, self._under, self._recent = question, under or "", Recent()
         return None if under is None else self._ears.listen(under)
 
-    def _judge(self, heard: Heard) -> None:
+    def _tell_level(self, heard: Heard) -> None:
         """The level of an utterance, until the next one shows another."""
         if heard.text:
             level = level_hint(self._recent.between(heard.start_s, heard.end_s))

@@ -67,6 +67,8 @@ class Count:
     """Utterances begun while they were open, knocks included."""
     refused: int = 0
     """Words that were not understood, or not trusted."""
+    doubted: int = 0
+    """Of them so many were asked about: 'did you say ...?'"""
     executed: int = 0
 
     def add(self, other: "Count") -> None:
@@ -174,6 +176,7 @@ class Listening:
         self._speaking = False
         if heard.meaning is None:
             self._count.refused += bool(heard.text)
+            self._count.doubted += bool(heard.maybe)
             return
         self._count.executed += 1
         begin, end = self._begun_s + heard.start_s, self._begun_s + heard.end_s

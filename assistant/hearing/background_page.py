@@ -12,8 +12,8 @@ from assistant.practice.noises import NOISES
 
 ASKED = 0.1
 """Commands executed an hour that are asked for at most."""
-_HEAD = ("hours", "ears open, h", "attention word heard", "begun while open", "not understood", "executed",
-         "executed an hour (95 %)")  # fmt: skip
+_HEAD = ("hours", "ears open, h", "attention word heard", "begun while open", "not understood", "of them asked about",
+         "executed", "executed an hour (95 %)")  # fmt: skip
 
 
 def background_page(found: Found, talk: Mapping[str, Talk], command: str, ears: str) -> str:
@@ -63,7 +63,7 @@ def _verdict(count: Count) -> str:
 def _cells(count: Count) -> Iterator[str]:
     yield f"{count.seconds / 3600:.2f}"
     yield f"{count.open_s / 3600:.2f}"
-    yield from map(str, (count.opened, count.begun, count.refused, count.executed))
+    yield from map(str, (count.opened, count.begun, count.refused, count.doubted, count.executed))
     yield rate(count)
 
 

@@ -155,6 +155,12 @@ def test_open_ears_execute_whatever_has_a_meaning() -> None:
     assert found.total(OPEN, "noise").seconds == 0
 
 
+def test_among_other_speech_what_is_not_sure_is_asked_about() -> None:
+    found, _ = listened(OPEN, {5.0: "[unk]", 10.0: "hooked", 30.0: "hooked"})
+    whole = found.total(OPEN)
+    assert (whole.refused, whole.doubted, whole.executed) == (2, 1, 1)
+
+
 def test_after_the_attention_word_the_ears_are_open_for_a_while() -> None:
     word = "hello tape measure"
     found, ears = listened(AFTER_WORD, {5.0: "hooked", 10.0: word, 12.0: "yes", 12.0 + OPEN_S + 2: "no", 60.0: "off"})
