@@ -2,30 +2,14 @@
 
 import argparse
 import json
-from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 
+from assistant.doctor_machine import machine_checks
+from assistant.doctor_sound import sound_checks
 from assistant.exits import Exit, Refusal
+from assistant.finding import Check, Finding
 from assistant.settings import Settings
-
-
-@dataclass(frozen=True)
-class Finding:
-    """What was found about one thing."""
-
-    thing: str
-    passed: bool
-    found: str
-    fix: str = ""
-    """The one thing to do; '' where it passed."""
-
-    def __str__(self) -> str:
-        line = f"{'pass' if self.passed else 'FIX '}  {self.thing:13} {self.found}"
-        return line if self.passed else f"{line}\n{'':20}-> {self.fix}"
-
-
-Check = Callable[[], Finding]
 
 
 def examine(checks: dict[str, Check]) -> list[Finding]:
@@ -45,9 +29,6 @@ def _examined(thing: str, check: Check) -> Finding:
 
 def run(options: argparse.Namespace, settings: Settings) -> Exit:
     """Print every finding; FINDINGS where something is to be fixed."""
-    from assistant.doctor_machine import machine_checks
-    from assistant.doctor_sound import sound_checks
-
     device = options.device or settings.device
     checks = {**sound_checks(device, settings.rate), **machine_checks(Path.cwd(), options.model, settings.pedal)}
     findings = examine(checks)

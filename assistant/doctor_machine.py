@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import partial
 from pathlib import Path
 
-from assistant.doctor import Check, Finding
+from assistant.finding import Check, Finding
 from assistant.screen.sight import BEST_ARC, cap_mm, height_mm
 
 LEAST_FREE = 200_000_000

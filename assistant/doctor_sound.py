@@ -10,8 +10,8 @@ from typing import Protocol
 
 import numpy as np
 
-from assistant.doctor import Check, Finding
 from assistant.exits import Exit, Refusal
+from assistant.finding import Check, Finding
 from assistant.ports import Blocks, Voice
 
 LISTEN_S = 2.0

@@ -16,7 +16,7 @@ from assistant.loudspeaker import Loudspeaker
 from assistant.patience import Patience, wait_s
 from assistant.ports import Heard, Voice
 from assistant.practice.learner import Preset
-from assistant.practice_command import Practice, open_job
+from assistant.practice_job import Practice, open_job
 from assistant.screen.news import Listening, Trouble
 from assistant.screen.plain import TALK, OfTheEars
 from assistant.settings import Settings

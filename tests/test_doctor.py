@@ -14,10 +14,11 @@ import pytest
 from assistant import doctor_sound
 from assistant.cli import main
 from assistant.core.tone import PLAIN, Tone
-from assistant.doctor import Finding, examine
+from assistant.doctor import examine
 from assistant.doctor_machine import clock_check, disk_check, pedal_check, terminal_check
 from assistant.doctor_sound import SoundBench
 from assistant.exits import Exit, Refusal
+from assistant.finding import Finding
 
 SILENCE, SOFT, LOUD, CLIPPED = 0, 30, 3000, 32767
 
@@ -118,8 +119,8 @@ def test_the_command(
 ) -> None:
     finding = Finding("echo", passed, "heard" if passed else "not heard", "" if passed else "turn it up")
     monkeypatch.setenv("PULLCALL_SETTINGS", str(tmp_path / "none.toml"))
-    monkeypatch.setattr(doctor_sound, "sound_checks", lambda device, rate: {"echo": lambda: finding})
-    monkeypatch.setattr("assistant.doctor_machine.machine_checks", lambda folder, model, pedal: {})
+    monkeypatch.setattr("assistant.doctor.sound_checks", lambda device, rate: {"echo": lambda: finding})
+    monkeypatch.setattr("assistant.doctor.machine_checks", lambda folder, model, pedal: {})
     assert main(["doctor"]) == code
     assert capsys.readouterr().out == f"{finding}\n"
     assert main(["doctor", "--json"]) == code

@@ -14,7 +14,7 @@ from assistant.cli import main
 from assistant.core import events as ev
 from assistant.exits import Exit
 from assistant.orders import read_order
-from assistant.practice_command import practice_seed
+from assistant.practice_job import practice_seed
 from assistant.record.clock import SystemClock
 from assistant.record.codec import encode
 from assistant.record.job_file import begin_job, resume_job

@@ -11,7 +11,8 @@ from assistant.attention import Attention, Manners
 from assistant.core.length import System, feet
 from assistant.hearer import Hearer
 from assistant.practice.learner import Preset
-from assistant.practice_command import Practice, _Mute, open_job
+from assistant.practice_command import _Mute
+from assistant.practice_job import Practice, open_job
 from assistant.practice_voice import Lesson
 from assistant.record.clock import SystemClock
 from assistant.settings import Settings
