@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from assistant import doctor_sound
 from assistant.cli import main
 from assistant.core.tone import PLAIN, Tone
 from assistant.doctor import examine
