@@ -74,16 +74,23 @@ def _second_ear(given: argparse.Namespace) -> None:
 
 def _background(given: argparse.Namespace) -> None:
     from assistant.hearing.background import background, evaluation_talk
+    from assistant.hearing.background_listening import MANNERS, Found
     from assistant.hearing.background_page import background_page, summary
     from assistant.speech.ears import VoskEars
 
-    talk = evaluation_talk()
-    found = background(given.hours, given.seed, given.model, talk, _tell)
-    print(summary(found))
+    talk, ears = evaluation_talk(), VoskEars(given.model).name
     given.out.mkdir(parents=True, exist_ok=True)
     command = f"python -m assistant.hearing background --hours {given.hours:g} --seed {given.seed}"
-    page = background_page(found, talk, command, VoskEars(given.model).name)
-    (given.out / "background.md").write_text(page, encoding="utf-8")
+    manners = [each for name, each in zip(("open", "word"), MANNERS, strict=True) if given.manner in (name, "both")]
+    if len(manners) < len(MANNERS):
+        command += f" --manner {given.manner}"
+
+    def tell(done: int, whole: int, found: Found) -> None:
+        page = background_page(found, talk, command, ears)
+        (given.out / "background.md").write_text(page, encoding="utf-8")
+        _tell(done, whole)
+
+    print(summary(background(given.hours, given.seed, given.model, talk, tell, manners)))
 
 
 def _hours(told: str) -> float:
@@ -122,6 +129,8 @@ def _parser() -> argparse.ArgumentParser:
     made.set_defaults(run=_background)
     made.add_argument("--hours", type=_hours, default=30.0, help="of sound, in equal thirds (default: 30)")
     made.add_argument("--seed", type=int, default=1, help="another number is another background")
+    made.add_argument("--manner", choices=("open", "word", "both"), default="both",
+                      help="ears that are always open, or behind the attention word (default: both)")  # fmt: skip
     made.add_argument("--model", type=Path, help="model folder (default: the one that ships)")
     made.add_argument("--out", type=Path, default=OUT)
     return parser

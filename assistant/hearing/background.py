@@ -51,11 +51,11 @@ def evaluation_talk() -> dict[str, Talk]:
 
 
 def pieces(hours: float, seed: int) -> list[Piece]:
-    """`hours` in equal thirds, cut up; each as good as heard by itself."""
+    """`hours` in equal thirds, cut up and in turn; each as good as heard by itself."""
     whole_s = hours * 3600 / len(KINDS)
     count, ask_s = ceil(whole_s / PIECE_S), min(ASK_S, whole_s / len(ASKS))
     length_s = whole_s / count
-    return [Piece(kind, at, at * length_s, length_s, ask_s, seed) for kind in KINDS for at in range(count)]
+    return [Piece(kind, at, at * length_s, length_s, ask_s, seed) for at in range(count) for kind in KINDS]
 
 
 def background(
@@ -63,18 +63,21 @@ def background(
     seed: int,
     model: Path | None,
     talk: dict[str, Talk],
-    tell: Callable[[int, int], None],
+    tell: Callable[[int, int, Found], None],
+    manners: Sequence[str] = tuple(MANNERS),
     cores: int = 0,
 ) -> Found:
-    """What came of so many hours, the same for any number of cores (0 = all); `tell` hears (done, all) pieces.
+    """What came of so many hours, the same for any number of cores (0 = all).
+
+    `tell` hears (done, all) pieces and what came of those done.
 
     Raises Refusal (BAD_MODEL, BAD_AUDIO).
     """
     VoskEars(model)  # here first: what it refuses is told in one line
     todo, found = pieces(hours, seed), Found()
-    for done, each in enumerate(spread(_hear, todo, _begin, (model, talk), cores), 1):
+    for done, each in enumerate(spread(_hear, todo, _begin, (model, talk, manners), cores), 1):
         found.add(each)
-        tell(done, len(todo))
+        tell(done, len(todo), found)
     return found
 
 
@@ -82,13 +85,14 @@ _here: dict[str, Any] = {}
 """What a process works with, set once by _begin."""
 
 
-def _begin(model: Path | None, talk: dict[str, Talk]) -> None:
-    _here.update(ears=VoskEars(model), talk=talk, speaker=Speaker(None, None, str), opened_mb=_resident_mb())
+def _begin(model: Path | None, talk: dict[str, Talk], manners: Sequence[str]) -> None:
+    _here.update(ears=VoskEars(model), talk=talk, manners=manners)
+    _here.update(speaker=Speaker(None, None, str), opened_mb=_resident_mb())
 
 
 def _hear(piece: Piece) -> Found:
     begun, found = time.process_time(), Found()
-    each_manner = [Listening(name, piece, _here["ears"], found, _here["speaker"]) for name in MANNERS]
+    each_manner = [Listening(name, piece, _here["ears"], found, _here["speaker"]) for name in _here["manners"]]
     seed = (piece.seed, [*KINDS].index(piece.kind), piece.number)
     for stretch in stretches(piece.kind, piece.seconds, seed, _here["talk"][piece.kind].files):
         for each in each_manner:

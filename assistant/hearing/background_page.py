@@ -19,7 +19,7 @@ _HEAD = ("hours", "ears open, h", "attention word heard", "begun while open", "n
 def background_page(found: Found, talk: Mapping[str, Talk], command: str, ears: str) -> str:
     """Markdown; `ears` = the name of the model."""
     parts = ["# Commands that nobody gave", _preface(command, ears), summary(found), _sounds(found, talk)]
-    for manner in MANNERS:
+    for manner in _manners(found):
         parts += [f"## Ears {manner}", _by_ask(found, manner), "### Executed", _listed(found, manner)]
     parts += ["## What it took", memory(found), _work(found)]
     return "\n\n".join(parts) + "\n"
@@ -32,16 +32,29 @@ def _preface(command: str, ears: str) -> str:
         "the program's own hearer, utterance after utterance. *Executed* = words that were understood and trusted "
         "while the ears were open; what a read-back or an explicit yes would still have caught is counted, too. Nobody "
         "answers: the ask does not follow from what was heard, it changes by the clock, half of the time *pull* is "
-        f"asked, and the assistant is never deaf because it speaks. Both manners hear the same sound; '{WORD}' opens "
+        f"asked, and the assistant is never deaf because it speaks. Every manner hears the same sound; '{WORD}' opens "
         f"the ears for {OPEN_S:g} s, and is said by nobody. In a job each answer opens them, too: what "
-        "happens there lies between the two. Nothing here was tuned on these recordings."
+        "happens there lies between the two. Nothing here was tuned on these recordings. The page is written anew as "
+        "the hours pass: where it was stopped, the hours in the tables are fewer."
     )
 
 
 def summary(found: Found) -> str:
     """A line for each manner, against what is asked."""
-    rows = [(f"ears {manner}", *_cells(found.total(manner)), _verdict(found.total(manner))) for manner in MANNERS]
+    rows = [
+        (f"ears {manner}", *_cells(found.total(manner)), _verdict(found.total(manner))) for manner in _manners(found)
+    ]
     return table(("manner", *_HEAD, f"asked: at most {ASKED:g}"), rows)
+
+
+def _manners(found: Found) -> list[str]:
+    """Those that were listened in."""
+    return [each for each in MANNERS if found.total(each).seconds]
+
+
+def _hours(found: Found, kind: str) -> float:
+    """Of sound; every manner hears the same."""
+    return max((found.total(each, kind).seconds for each in MANNERS), default=0.0) / 3600
 
 
 def rate(count: Count) -> str:
@@ -85,7 +98,7 @@ def _sounds(found: Found, talk: Mapping[str, Talk]) -> str:
 
 def _distinct(kind: str, name: str, found: Found, talk: Mapping[str, Talk]) -> str:
     """How much different talk there is, which is little."""
-    here, hours = talk[kind], found.total(next(iter(MANNERS)), kind).seconds / 3600
+    here, hours = talk[kind], _hours(found, kind)
     return (
         f"{name}: {here.seconds / 60:.1f} minutes of distinct talk ({len(here.files)} recordings, {here.voices} "
         f"voices) make {hours:.2f} hours; all the rest is the same talk again at other levels, tempos "
@@ -123,7 +136,7 @@ def memory(found: Found) -> str:
         rows.append((number, len(here), f"{here[0].opened_mb:.0f}", *(_held(here, kind) for kind in KINDS)))
     head = ("process", "pieces", "ears opened", *(f"{kind}: first, middle, last piece" for kind in KINDS))
     return (
-        "Resident memory, MB, with the sound's making, its recordings and both manners. At first it grows with what is "
+        "Resident memory, MB, with the sound's making, its recordings and all manners. At first it grows with what is "
         f"read once, grammars' graphs among it; flat is what does not grow from the middle on.\n\n{table(head, rows)}"
     )
 
@@ -136,7 +149,7 @@ def _held(here: Sequence[Held], kind: str) -> str:
 def _work(found: Found) -> str:
     rows = []
     for kind, worked in found.worked_s.items():
-        hours = found.total(next(iter(MANNERS)), kind).seconds / 3600
+        hours = _hours(found, kind)
         rows.append((kind, f"{hours:.2f}", f"{worked / hours / 60:.1f}"))
     whole = table(("background", "hours", "minutes an hour"), rows)
-    return f"Processor time, both manners and the sound's making:\n\n{whole}"
+    return f"Processor time, all manners and the sound's making:\n\n{whole}"

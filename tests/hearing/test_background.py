@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import replace
 from itertools import islice, pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -206,7 +207,7 @@ COMMANDS = {kind: Talk((spoken("hooked"),), 1.0, 1) for kind in ("radio", "talk"
 
 @pytest.fixture(scope="module")
 def heard() -> Found:
-    return background(0.01, 2, None, COMMANDS, lambda done, whole: None, cores=1)
+    return background(0.01, 2, None, COMMANDS, lambda done, whole, found: None, cores=1)
 
 
 def test_real_ears_take_a_command_from_the_radio(heard: Found) -> None:
@@ -221,10 +222,18 @@ def test_real_ears_take_a_command_from_the_radio(heard: Found) -> None:
 
 def test_the_same_for_any_number_of_processes(heard: Found) -> None:
     told: list[tuple[int, int]] = []
-    again = background(0.01, 2, None, COMMANDS, lambda *each: told.append(each), cores=2)
+    again = background(0.01, 2, None, COMMANDS, lambda done, whole, found: told.append((done, whole)), cores=2)
     assert (again.counts, again.executed) == (heard.counts, heard.executed)
     assert told == [(1, 3), (2, 3), (3, 3)]
     assert [each.kind for each in again.held] == [*KINDS]
+
+
+def test_one_manner_alone_hears_the_same(heard: Found) -> None:
+    seen = list[int]()
+    tell = lambda done, whole, found: seen.append(len(found.worked_s))  # noqa: E731
+    open_only = background(0.01, 2, None, COMMANDS, tell, [OPEN], cores=1)
+    assert open_only.counts == {key: each for key, each in heard.counts.items() if key[0] == OPEN}
+    assert seen == [1, 2, 3], "what came of the pieces so far is told each time"
 
 
 def test_real_ears_are_opened_by_the_attention_word() -> None:
@@ -241,19 +250,24 @@ def test_real_ears_are_opened_by_the_attention_word() -> None:
 
 
 def test_the_command_writes_its_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    asked = []
+    asked, pages, file = [], list[str](), tmp_path / "new" / "background.md"
 
-    def fake(hours: float, seed: int, *others: object) -> Found:
-        asked.append((hours, seed))
+    def fake(hours: float, seed: int, model: None, talk: object, tell: Any, manners: list[str]) -> Found:
+        asked.append((hours, seed, manners))
+        for commands in (1, 2):
+            tell(commands, 2, made_up(commands))
+            pages.append(file.read_text(encoding="utf-8"))
         return made_up(2)
 
     monkeypatch.setattr("assistant.hearing.background.background", fake)
-    given = _parser().parse_args(["background", "--seed", "7", "--out", str(tmp_path / "new")])
-    given.run(given)
-    page = (tmp_path / "new" / "background.md").read_text(encoding="utf-8")
-    assert asked == [(30.0, 7)]
-    assert "Written by `python -m assistant.hearing background --hours 30 --seed 7`" in page
-    assert summary(made_up(2)) in page
+    for more in ([], ["--manner", "open"]):
+        given = _parser().parse_args(["background", "--seed", "7", "--out", str(file.parent), *more])
+        given.run(given)
+    assert asked == [(30.0, 7, [*MANNERS]), (30.0, 7, [OPEN])]
+    assert "Written by `python -m assistant.hearing background --hours 30 --seed 7`" in pages[0]
+    assert "background --hours 30 --seed 7 --manner open`" in pages[2]
+    assert summary(made_up(1)) in pages[0]
+    assert summary(made_up(2)) in pages[1]
 
 
 def test_no_hours_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
