@@ -18,13 +18,13 @@ are enough (hearing/fit.py), as if other speech had become six times as likely. 
 
 
 class Wariness:
-    """Judges one utterance after the other; time is counted by the sound that was listened to."""
+    """Judges one utterance after the other; time is counted by the sound that came, heard or not."""
 
     def __init__(self) -> None:
         self._left_s = 0.0
 
     def passes(self, seconds: float) -> None:
-        """So much more sound has come, heard or not."""
+        """So much more sound has come."""
         self._left_s = max(0.0, self._left_s - seconds)
 
     def judge(self, heard: Heard) -> Heard:

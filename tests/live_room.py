@@ -39,6 +39,7 @@ RATE = 22_050
 QUIET_S = 1.2
 """So long without a sound and the assistant has ended its turn; between two lines of one turn it is shorter."""
 STILL_S = 0.5
+"""So long without a sound and what the sound server still held has been played."""
 HEARD_WITHIN_S, TRIES = 8.0, 3
 """A machine too busy to hear in time is spoken to again, as a person does it; pytest's summary tells how often."""
 HEARD = ("heard:", "not understood:", "you:")

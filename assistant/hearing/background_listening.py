@@ -68,7 +68,7 @@ class Count:
     refused: int = 0
     """Words that were not understood, or not trusted."""
     doubted: int = 0
-    """Of them so many were asked about: 'did you say ...?'"""
+    """Of them so many were asked about: 'Did I hear ...?'"""
     executed: int = 0
 
     def add(self, other: "Count") -> None:

@@ -54,7 +54,7 @@ def _manners(found: Found) -> list[str]:
 
 def _hours(found: Found, kind: str) -> float:
     """Of sound; every manner hears the same."""
-    return max((found.total(each, kind).seconds for each in MANNERS), default=0.0) / 3600
+    return max(found.total(each, kind).seconds for each in MANNERS) / 3600
 
 
 def rate(count: Count) -> str:

@@ -230,7 +230,10 @@ def test_the_same_for_any_number_of_processes(heard: Found) -> None:
 
 def test_one_manner_alone_hears_the_same(heard: Found) -> None:
     seen = list[int]()
-    tell = lambda done, whole, found: seen.append(len(found.worked_s))  # noqa: E731
+
+    def tell(done: int, whole: int, found: Found) -> None:
+        seen.append(len(found.worked_s))
+
     open_only = background(0.01, 2, None, COMMANDS, tell, [OPEN], cores=1)
     assert open_only.counts == {key: each for key, each in heard.counts.items() if key[0] == OPEN}
     assert seen == [1, 2, 3], "what came of the pieces so far is told each time"
