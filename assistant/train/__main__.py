@@ -8,6 +8,7 @@ phones      phones.txt of a new model: the phones of any word, and those that ea
 train       corpus folder -> checkpoint
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development set (recordings --set development) or corpus
+learning    a table of points -> the learning curve's page and pictures, beside it
 recordings  speak the demo's recordings or an evaluation's anew
 """
 
@@ -96,7 +97,7 @@ def _train(given: argparse.Namespace) -> None:
     share = given.share or (1.0 if device.type == "cuda" else 0.25)
     plan = Plan(
         given.cross_entropy_s, given.mmi_s, given.cross_entropy_steps, given.mmi_steps, given.cross_entropy_rate,
-        given.mmi_rate, share, Size(wide=given.wide, narrow=given.narrow), given.snapshot,
+        given.mmi_rate, share, Size(wide=given.wide, narrow=given.narrow), given.snapshot, given.whispered,
     )  # fmt: skip
     run(material, plan, given.checkpoint, given.start)
 
@@ -129,6 +130,16 @@ def _evaluate(given: argparse.Namespace) -> None:
     conditions = [Condition(), *(Condition(each) for each in given.noise)]
     for condition, tally in evaluate(given.model, given.corpus, conditions):
         print(f"{condition}: {tally}")
+
+
+def _learning(given: argparse.Namespace) -> None:
+    from assistant.train.learning import learning_page, learning_pictures, read_points
+
+    points = read_points(given.points)
+    for name, picture in learning_pictures(points).items():
+        given.points.with_name(name).write_text(picture, encoding="utf-8")
+    page = learning_page(points, f"python -m assistant.train learning --points {given.points}")
+    given.points.with_suffix(".md").write_text(page, encoding="utf-8")
 
 
 def _recordings(given: argparse.Namespace) -> None:
@@ -171,12 +182,14 @@ def _parser() -> argparse.ArgumentParser:
         made.add_argument(f"--{name}", type=int, default=count)
     made.add_argument("--hours", type=float, help="use only so much of the corpus")
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
+    made.add_argument("--whispered", type=float, default=0.2, help="share of the clips whose voice is taken away")
     made = command("pack", _pack, checkpoint=True, model=True)
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")
     made.add_argument("--scale", type=float, default=1.0)
     made.add_argument("--witness", action="store_true", help="as the model's witness; its phones.txt must be there")
     made = command("evaluate", _evaluate, corpus=True, model=True)
     made.add_argument("--noise", type=float, nargs="*", default=[20.0, 10.0, 5.0], metavar="dB")
+    command("learning", _learning, points=True)
     made = command("recordings", _recordings, folder=True, kokoro=True, symbols=True, voices=True)
     made.add_argument("--set", choices=("demo", "evaluation", "development"), default="evaluation")
     made.add_argument("--part", type=int, nargs=2, default=(0, 1), metavar=("PART", "PARTS"), help="share of the work")

@@ -109,9 +109,9 @@ def table() -> Clips:
     return clips_of(np.arange(32000, dtype=np.int16), made, torch.device("cpu"))
 
 
-def batches(clips: Clips, *shapes: Shape) -> Batches:
+def batches(clips: Clips, *shapes: Shape, whispered: float = 0.2) -> Batches:
     bank = Bank(torch.device("cpu"), [torch.randn(8, ROW)], rows=8, room_count=2)
-    return Batches(clips, shapes, bank, Levels())
+    return Batches(clips, shapes, bank, Levels(), whispered)
 
 
 @pytest.fixture(scope="module")
@@ -169,6 +169,21 @@ def test_a_row_of_noise_alone_is_one_silence(made: Batches, monkeypatch: pytest.
     assert batch.labels[1:].unique().tolist() == [1]
     assert batch.chain_size.tolist() == [1] * 4 and batch.chain[:, 0].tolist() == [0] * 4
     assert batch.aligned.all()
+
+
+@pytest.mark.parametrize(("share", "rows_"), [(0.0, []), (0.25, [1]), (1.0, [4])])
+def test_so_large_a_share_of_a_batch_is_whispered(
+    share: float, rows_: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    taken = []
+
+    def whispered(sound: torch.Tensor) -> torch.Tensor:
+        taken.append(len(sound))
+        return sound
+
+    monkeypatch.setattr(clips_module, "whispered", whispered)
+    batches(table(), Shape(20000, 24000, 4), whispered=share).make(0)
+    assert taken == rows_
 
 
 def test_clips_come_by_their_weight_and_in_the_shape_they_fit() -> None:
