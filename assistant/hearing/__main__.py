@@ -3,6 +3,7 @@
 fit         the calibration of what is heard -> assistant/speech/trust.toml, and its page
 confusable  the report on phrases that sound alike
 second-ear  what the second ear buys on the evaluation's recordings: its page
+people      a manifest of recorded people, from open recordings that are not in the project: for `pullcall evaluate`
 background  commands taken that nobody gave, in hours of noise, radio and talk: its page
 """
 
@@ -93,6 +94,12 @@ def _background(given: argparse.Namespace) -> None:
     print(summary(background(given.hours, given.seed, given.model, talk, tell, manners)))
 
 
+def _people(given: argparse.Namespace) -> None:
+    from assistant.hearing.people import people
+
+    print(f"{people(given.digits, given.prompts, given.out)} recordings in {given.out}")
+
+
 def _hours(told: str) -> float:
     hours = float(told)
     if not 0 < hours < float("inf"):
@@ -125,6 +132,11 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--snr", nargs="+", type=float, default=[10.0])
     made.add_argument("--limit", type=int)
     made.add_argument("--out", type=Path, default=OUT)
+    made = commands.add_parser("people")
+    made.set_defaults(run=_people)
+    made.add_argument("--digits", type=Path, required=True, help="recordings/ of the Free Spoken Digit Dataset")
+    made.add_argument("--prompts", type=Path, required=True, help="prompts of one speaker as WAV, numbers in digits/")
+    made.add_argument("--out", type=Path, required=True)
     made = commands.add_parser("background")
     made.set_defaults(run=_background)
     made.add_argument("--hours", type=_hours, default=30.0, help="of sound, in equal thirds (default: 30)")

@@ -1,0 +1,80 @@
+"""The set of recorded people, from recordings made up here: what is joined, what it means, what is left out."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from assistant.exits import Exit, Refusal
+from assistant.hearing.manifest import meaning_of, read_manifest
+from assistant.hearing.people import ALONE, AROUND_S, BETWEEN_S, LENGTHS, PAIRS, people
+
+
+@pytest.fixture
+def folders(tmp_path: Path) -> tuple[Path, Path]:
+    """Every digit as long as it is: 0.1 s and 0.02 s for each; every number of the prompts as digits/N.wav."""
+    digits, prompts = tmp_path / "digits", tmp_path / "prompts"
+    (prompts / "digits").mkdir(parents=True)
+    digits.mkdir()
+    for digit in range(10):
+        for take in range(2):
+            sound(digits / f"{digit}_bert_{take}.wav", 0.1 + 0.02 * digit, 8000)
+    for number in (*range(21), 30, 40, 50, 60, 70, 80, 90):
+        sound(prompts / "digits" / f"{number}.wav", 0.2, 16000)
+    for name, seconds in (("press-any-key", 1.0), ("beep", 0.3), ("endless", 12.5)):
+        sound(prompts / f"{name}.wav", seconds, 16000)
+    return digits, prompts
+
+
+def sound(file: Path, seconds: float, rate: int) -> None:
+    soundfile.write(file, np.full(round(seconds * rate), 0.25, np.float32), rate)
+
+
+def test_digits_are_joined_two_by_two_and_stand_alone(folders: tuple[Path, Path], tmp_path: Path) -> None:
+    """'eleven six' is trade shorthand for 11 ft 6 in (common practice, no source); one number alone is no size."""
+    people(*folders, tmp_path / "out")
+    items = read_manifest(tmp_path / "out" / "manifest.tsv")
+    mine = [each for each in items if each.voice == "human:digits1"]
+    assert [each.inside for each in mine] == [True] * PAIRS + [False] * ALONE
+    value = {name: number for number, name in enumerate("one two three four five six seven eight nine".split(), 1)}
+    for each in mine[:PAIRS]:
+        feet, inches = (value[word] for word in each.text.split())
+        assert each.meaning == f"size {12 * feet + inches} in"
+        spoken = 0.2 + 0.02 * (feet + inches)
+        assert soundfile.info(each.file).duration == pytest.approx(spoken + BETWEEN_S + 2 * AROUND_S, abs=1e-3)
+    assert all(each.human for each in items)
+
+
+def test_lengths_of_the_prompts_speaker_are_sentences_and_prompts_are_none(
+    folders: tuple[Path, Path], tmp_path: Path
+) -> None:
+    count = people(*folders, tmp_path / "out")
+    items = read_manifest(tmp_path / "out" / "manifest.tsv")
+    assert len(items) == count
+    lengths = [each for each in items if each.file.name.startswith("length")]
+    assert len(lengths) == LENGTHS
+    for each in lengths:
+        assert each.meaning == meaning_of(each.text, "size") != "none"
+        pieces = len(each.text.split())
+        wanted = 0.2 * pieces + BETWEEN_S * (pieces - 1) + 2 * AROUND_S
+        assert soundfile.info(each.file).duration == pytest.approx(wanted, abs=1e-3)
+    assert [(each.text, each.kind) for each in items if each.file.name.startswith("prompt")] == [
+        ("press any key", "talk")
+    ]
+
+
+def test_the_same_recordings_every_time(folders: tuple[Path, Path], tmp_path: Path) -> None:
+    tables = [people(*folders, tmp_path / name) and (tmp_path / name / "manifest.tsv").read_text() for name in "ab"]
+    assert tables[0] == tables[1]
+
+
+def test_a_folder_without_the_recordings_is_refused(folders: tuple[Path, Path], tmp_path: Path) -> None:
+    digits, prompts = folders
+    with pytest.raises(Refusal, match=r"7_name_0\.wav") as refused:
+        people(prompts, prompts, tmp_path / "out")
+    assert refused.value.code == Exit.USAGE
+    for each in (prompts / "digits").iterdir():
+        each.unlink()
+    with pytest.raises(Refusal, match=r"digits/\d+\.wav: cannot be read"):
+        people(digits, prompts, tmp_path / "out")
