@@ -55,6 +55,7 @@ def _confusable(given: argparse.Namespace) -> None:
 
 def _second_ear(given: argparse.Namespace) -> None:
     from assistant.hearing.manifest import read_manifest
+    from assistant.hearing.page import shown
     from assistant.hearing.second_ear import listen_twice
     from assistant.hearing.second_ear_page import costs_table, gains_table, second_ear_page
     from assistant.hearing.sound import conditions
@@ -68,7 +69,7 @@ def _second_ear(given: argparse.Namespace) -> None:
     found = listen_twice(first, second, items, conditions(given.noise, given.snr), _tell)
     print(f"{gains_table(found)}\n\n{costs_table(found)}")
     given.out.mkdir(parents=True, exist_ok=True)
-    command = " ".join(["python -m assistant.hearing second-ear", *map(str, given.manifests)])
+    command = " ".join(["python -m assistant.hearing second-ear", *map(shown, given.manifests)])
     page = second_ear_page(found, command, (first.name, second.name), os.getloadavg()[0])
     (given.out / "second-ear.md").write_text(page, encoding="utf-8")
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from assistant.exits import Exit, Refusal
 from assistant.hearing.manifest import Item, read_manifest
 from assistant.hearing.outcome import Outcome, compare
-from assistant.hearing.page import Results, conditions_table, grouped, page
+from assistant.hearing.page import Results, conditions_table, grouped, page, shown
 from assistant.hearing.pictures import pictures
 from assistant.hearing.sound import Condition, conditions
 from assistant.hearing.trial import Engine, run
@@ -55,7 +55,7 @@ def _with_other(
 
 
 def _command(options: argparse.Namespace) -> str:
-    parts = ["pullcall evaluate", *(str(each) for each in options.manifests), f"--engine {options.engine}"]
+    parts = ["pullcall evaluate", *map(shown, options.manifests), f"--engine {options.engine}"]
     named = {
         "--model": options.model,
         "--against": options.against,

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from assistant.hearing.outcome import Difference, Measures, Outcome, Share, measure, share
 from assistant.hearing.statistics import quantile
@@ -87,6 +88,11 @@ def table(head: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     """A markdown table; a bar inside a cell is written out."""
     lines = [head, ["---"] * len(head), *rows]
     return "\n".join("| " + " | ".join(str(each).replace("|", "\\|") for each in line) + " |" for line in lines)
+
+
+def shown(file: Path) -> str:
+    """As a page names a file: as it was given, but not by the folders of a machine."""
+    return "/".join(file.parts[-2:]) if file.is_absolute() else file.as_posix()
 
 
 def conditions_table(outcomes: Group) -> str:

@@ -61,7 +61,7 @@ def _of_digits(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
         for place in range(PAIRS + ALONE):
             said = [dice.randint(1, 9) for _ in range(2 if place < PAIRS else 1)]
             name = f"digits{number}_{place:02d}.flac"
-            yield _made(out / name, said, [dice.choice(mine[each]) for each in said], voice)
+            yield _made(out / name, said, [dice.choice(mine[each]) for each in said], voice, dice)
 
 
 def _lengths(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
@@ -72,7 +72,7 @@ def _lengths(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
             said = [*([feet] if feet < len(NUMBERS) else [feet - feet % 10, feet % 10]), inches]
             said = [each for each in said if each]
         files = [folder / "digits" / f"{each}.wav" for each in said]
-        yield _made(out / f"length_{place:02d}.flac", said, files, f"{HUMAN}:prompts")
+        yield _made(out / f"length_{place:02d}.flac", said, files, f"{HUMAN}:prompts", dice)
 
 
 def _prompts(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
@@ -89,11 +89,11 @@ def _words(numbers: Iterable[int]) -> str:
     return " ".join(TENS.get(each) or NUMBERS[each] for each in numbers)
 
 
-def _made(to: Path, numbers: Sequence[int], files: Iterable[Path], voice: str) -> Item:
+def _made(to: Path, numbers: Sequence[int], files: Iterable[Path], voice: str, dice: Random) -> Item:
     soundfile.write(to, *_sound(files))
     text = _words(numbers)
     means = meaning_of(text, ASK)
-    return Item(to, ASK, text, means, voice, sum(map(ord, to.name)), "cut" if means == NONE else "task")
+    return Item(to, ASK, text, means, voice, dice.randrange(1 << 30), "cut" if means == NONE else "task")
 
 
 def _sound(files: Iterable[Path]) -> tuple[Samples, int]:

@@ -86,6 +86,7 @@ def _phones(given: argparse.Namespace) -> None:
 def _train(given: argparse.Namespace) -> None:
     import torch
 
+    from assistant.train.augment import Levels
     from assistant.train.lexicon import Phones
     from assistant.train.network import Size
     from assistant.train.run import Material, Plan, run
@@ -97,7 +98,8 @@ def _train(given: argparse.Namespace) -> None:
     share = given.share or (1.0 if device.type == "cuda" else 0.25)
     plan = Plan(
         given.cross_entropy_s, given.mmi_s, given.cross_entropy_steps, given.mmi_steps, given.cross_entropy_rate,
-        given.mmi_rate, share, Size(wide=given.wide, narrow=given.narrow), given.snapshot, given.whispered,
+        given.mmi_rate, share, Size(wide=given.wide, narrow=given.narrow), given.snapshot,
+        Levels(whispered_share=given.whispered),
     )  # fmt: skip
     run(material, plan, given.checkpoint, given.start)
 
@@ -133,12 +135,13 @@ def _evaluate(given: argparse.Namespace) -> None:
 
 
 def _learning(given: argparse.Namespace) -> None:
+    from assistant.hearing.page import shown
     from assistant.train.learning import learning_page, learning_pictures, read_points
 
     points = read_points(given.points)
     for name, picture in learning_pictures(points).items():
         given.points.with_name(name).write_text(picture, encoding="utf-8")
-    page = learning_page(points, f"python -m assistant.train learning --points {given.points}")
+    page = learning_page(points, f"python -m assistant.train learning --points {shown(given.points)}")
     given.points.with_suffix(".md").write_text(page, encoding="utf-8")
 
 
@@ -151,6 +154,13 @@ def _recordings(given: argparse.Namespace) -> None:
         rebuild(given.folder, voice)
     else:
         rebuild_set(given.folder, given.set, voice, *given.part)
+
+
+def _part(told: str) -> float:
+    part = float(told)
+    if not 0.0 <= part <= 1.0:
+        raise argparse.ArgumentTypeError(f"{told}: must be from 0 to 1")
+    return part
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -182,7 +192,7 @@ def _parser() -> argparse.ArgumentParser:
         made.add_argument(f"--{name}", type=int, default=count)
     made.add_argument("--hours", type=float, help="use only so much of the corpus")
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
-    made.add_argument("--whispered", type=float, default=0.2, help="share of the clips whose voice is taken away")
+    made.add_argument("--whispered", type=_part, default=0.2, help="share of the clips whose voice is taken away")
     made = command("pack", _pack, checkpoint=True, model=True)
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")
     made.add_argument("--scale", type=float, default=1.0)

@@ -31,6 +31,8 @@ class Levels:
     reverberant_share: float = 0.55
     equaliser: float = 5.0
     """Largest spread of the frequency response, dB."""
+    whispered_share: float = 0.2
+    """Of a batch."""
 
 
 def uniform(clips: int, low: float, high: float, device: torch.device) -> Tensor:

@@ -68,23 +68,13 @@ FASTEST, SLOWEST = 1.14, 0.88
 SILENT_SHARE = 0.05
 """Of the rows: noise alone."""
 HIDDEN_SHARE = 0.5
-WHISPERED_SHARE = 0.2
 
 
 class Batches:
     """Draws random batches and puts them on site."""
 
-    def __init__(
-        self,
-        clips: Clips,
-        shapes: tuple[Shape, ...],
-        bank: Bank,
-        levels: Levels | None = None,
-        whispered: float = WHISPERED_SHARE,
-    ) -> None:
-        """`whispered`: the share of each batch whose voice is taken away."""
+    def __init__(self, clips: Clips, shapes: tuple[Shape, ...], bank: Bank, levels: Levels | None = None) -> None:
         self.clips, self.shapes, self.bank, self.levels = clips, shapes, bank, levels or Levels()
-        self.whispered = whispered
         self.cepstra = Cepstra().to(clips.audio.device)
         shortest = 0
         self._weights, shares = [], []
@@ -109,7 +99,7 @@ class Batches:
         room = (shape.samples - clips.size[rows, None] / speed).clamp_min(0.0)
         lead = torch.minimum(room * torch.rand_like(speed), torch.full_like(room, 0.6 * RATE))
         x, speech = self._played(rows, speed, lead, shape.samples)
-        some = round(self.whispered * shape.clips)
+        some = round(self.levels.whispered_share * shape.clips)
         if some:
             x[:some] = whispered(x[:some])
         silent = torch.rand(shape.clips, 1, device=device) < SILENT_SHARE

@@ -17,8 +17,8 @@ from assistant.ports import RATE
 from assistant.speech.grammars import lexicon
 from assistant.speech.witness import numbered
 from assistant.train.align import read_alignments
-from assistant.train.augment import ROW, Bank
-from assistant.train.clips import WHISPERED_SHARE, Batches, Clips, Shape
+from assistant.train.augment import ROW, Bank, Levels
+from assistant.train.clips import Batches, Clips, Shape
 from assistant.train.corpus import Alignment, Clip, noises, read_audio, read_clips
 from assistant.train.cross_entropy import CrossEntropy
 from assistant.train.lexicon import Phones
@@ -55,8 +55,7 @@ class Plan:
     size: Size = Size()  # noqa: RUF009 - frozen
     snapshot: int = 0
     """Steps of MMI between snapshots; 0 = none."""
-    whispered: float = WHISPERED_SHARE
-    """Share of the clips."""
+    levels: Levels = Levels()  # noqa: RUF009 - frozen
 
 
 class Material:
@@ -154,7 +153,7 @@ def run(material: Material, plan: Plan, checkpoint: Path, start: Path | None = N
     """Cross entropy, then MMI; `start`: a checkpoint to go on from. The first is kept as *.ce.npz."""
     device = material.clips.audio.device
     shapes = tuple(Shape(s.longest, s.samples, max(2, int(s.clips * plan.share))) for s in SHAPES)
-    batches = Batches(material.clips, shapes, material.bank, whispered=plan.whispered)
+    batches = Batches(material.clips, shapes, material.bank, plan.levels)
     network = start_from(start, device) if start else Network(replace(plan.size, outputs=material.outputs)).to(device)
     network.dropout = 0.1
     if not start:

@@ -4,10 +4,12 @@ import xml.etree.ElementTree as Xml
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from assistant.hearing.chart import Chart, Dot, Series, draw
 from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Difference, Outcome
-from assistant.hearing.page import Results, page
+from assistant.hearing.page import Results, page, shown
 from assistant.hearing.pictures import pictures
 from assistant.hearing.sound import conditions
 
@@ -74,3 +76,11 @@ def test_values_outside_the_axis_stay_on_the_paper_and_names_are_inert() -> None
 def test_a_bar_in_a_cell_does_not_break_the_table() -> None:
     wrong = replace(outcomes("am_x", 0)[0], text="a|b")
     assert "a\\|b" in page(Results("ours", [wrong], "pullcall evaluate"))
+
+
+@pytest.mark.parametrize(
+    ("file", "named"),
+    [("/home/fitter/sets/people/manifest.tsv", "people/manifest.tsv"), ("set/manifest.tsv", "set/manifest.tsv")],
+)
+def test_a_page_names_no_folders_of_a_machine(file: str, named: str) -> None:
+    assert shown(Path(file)) == named

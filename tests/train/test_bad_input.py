@@ -264,3 +264,11 @@ def test_people_run_again_adds_nobody_twice(tmp_path: Path, people: Path) -> Non
     with (people / "manifest.tsv").open("a", encoding="utf-8") as lines:
         print("set/a.wav\tann\thello\tours\t0.1", file=lines)
     assert add_people(CorpusWriter(tmp_path / "corpus"), people, DICTIONARY) == 1
+
+
+@pytest.mark.parametrize("share", ["1.5", "-0.2", "some"])
+def test_a_share_that_is_none_is_refused(share: str, capsys: pytest.CaptureFixture[str]) -> None:
+    needed = [f"--{name}=x" for name in ("corpus", "phones", "speech-data", "checkpoint")]
+    with pytest.raises(SystemExit):
+        main(["train", *needed, f"--whispered={share}"])
+    assert "argument --whispered" in capsys.readouterr().err

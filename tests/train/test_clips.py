@@ -111,7 +111,7 @@ def table() -> Clips:
 
 def batches(clips: Clips, *shapes: Shape, whispered: float = 0.2) -> Batches:
     bank = Bank(torch.device("cpu"), [torch.randn(8, ROW)], rows=8, room_count=2)
-    return Batches(clips, shapes, bank, Levels(), whispered)
+    return Batches(clips, shapes, bank, Levels(whispered_share=whispered))
 
 
 @pytest.fixture(scope="module")
