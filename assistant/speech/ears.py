@@ -12,6 +12,7 @@ from assistant.shelf import model_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
+from assistant.speech.hiss import Hiss
 from assistant.speech.model import SpeechModel, open_model
 from assistant.speech.trust import ALTERNATIVES, TOLD, Traits, Trust, acoustic_sum, read_trust, traits
 from assistant.speech.understand import candidates
@@ -70,7 +71,7 @@ class VoskListener(UtteranceListener):
         """`trust` needs a recogniser with alternatives; the `witness` is asked about them."""
         super().__init__(ask, endpointer, release)
         self._recogniser, self._trust, self._witness = recogniser, trust, witness
-        self._sound = b""
+        self._sound, self._hiss = b"", Hiss()
         self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
         self._worth_asking = False
@@ -79,7 +80,7 @@ class VoskListener(UtteranceListener):
 
     def _recognise(self, sound: bytes) -> None:
         self._sound += sound
-        if sound and self._recogniser.AcceptWaveform(sound):
+        if sound and self._recogniser.AcceptWaveform(self._hiss.laid_under(sound)):
             # A foreign model may end a phrase by itself; what it heard so far is kept.
             self._keep(self._recogniser.Result())
 

@@ -2,8 +2,9 @@
 
 The recogniser's own word confidence is worth little under a strict grammar (a wrong word can carry 1). More is told by
 how far the best sentence is ahead of the best with another meaning and of other speech, by how well it fits the sound,
-and by whether a word was too short to have been said: where a speaker breaks off, a strict grammar puts the missing
-word into the last few hundredths of a second; and by what a second network says of it (witness.py).
+by whether a word was too short to have been said: where a speaker breaks off, a strict grammar puts the missing word
+into the last few hundredths of a second; by what a second network says of it (witness.py); and by what is left after
+the last word: after half a sentence the ears wait longer (endpoint.py), whatever is made of it in the end.
 Logistic regression; the figures stand in trust.toml and are fitted by `python -m assistant.hearing fit`.
 """
 
@@ -19,7 +20,7 @@ from assistant.speech.grammars import lexicon
 
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
-NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed", "backed", "apart")
+NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed", "backed", "apart", "tail")
 """Of the traits, in their order."""
 FARTHEST = 3.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
@@ -94,6 +95,7 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
     rushed  1 where every phone of some word had but one frame, else 0; words that are swallowed apart
     backed  as margin, by the witness, between CONTRARY and its negative; 0 where no witness was asked
     apart   the witness's log likelihood ahead of other speech, likewise
+    tail    seconds of sound after the last word: who breaks off is waited for, and other speech is no word
     """
     best, *others = alternatives
     meant, likely = judge(best["text"]), float(best["confidence"])
@@ -111,7 +113,8 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
     letters = sum(len(each["word"]) for each in words)
     rushed = float(any(map(_is_rushed, words)))
     fit, pace = likely / max(seconds, 0.1), spoken / max(letters, 1)
-    return margin, ahead, fit, float(len(words)), pace, rushed, _bounded(backed), _bounded(apart)
+    tail = seconds - words[-1]["end"] if words else 0.0
+    return margin, ahead, fit, float(len(words)), pace, rushed, _bounded(backed), _bounded(apart), tail
 
 
 def _bounded(told: float) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 
 from assistant.speech import witness_net as net
 from assistant.speech.grammars import lexicon
+from assistant.speech.hiss import Hiss
 from assistant.speech.witness_paths import Chain, Loop, best, chain
 
 FOLDER, WEIGHTS, PHONES = "witness", "weights.npz", "phones.txt"
@@ -21,10 +22,6 @@ OF = "@"
 def witness_of(model: Path) -> "Witness | None":
     """The witness beside the network of a model folder, if it has one."""
     return Witness(model / FOLDER) if (model / FOLDER).is_dir() else None
-
-
-HISS = 2.0
-"""Deviation of the noise laid under the sound, of 32768: no training speech has a noise gate's digital silence."""
 
 
 class Witness:
@@ -42,9 +39,7 @@ class Witness:
 
     def asked(self, sound: bytes, texts: Sequence[str]) -> tuple[list[float], float]:
         """Log likelihoods, up to one constant: of each of `texts` (words of the lexicon), and of other speech."""
-        samples = np.frombuffer(sound, "<i2").astype(np.float32)
-        hiss = np.random.default_rng(0).standard_normal(len(samples), np.float32)
-        scores = net.scores(samples + np.float32(HISS) * hiss, self._weights)
+        scores = net.scores(Hiss().under(sound), self._weights)
         return best(scores, [self._chain(text) for text in texts]), self._loop.best(scores)
 
     def _chain(self, text: str) -> Chain:

@@ -101,7 +101,7 @@ def _train(given: argparse.Namespace) -> None:
         given.mmi_rate, share, Size(wide=given.wide, narrow=given.narrow), given.snapshot,
         Levels(whispered_share=given.whispered),
     )  # fmt: skip
-    run(material, plan, given.checkpoint, given.start)
+    run(material, plan, given.checkpoint, given.start, given.number)
 
 
 def _pack(given: argparse.Namespace) -> None:
@@ -192,6 +192,7 @@ def _parser() -> argparse.ArgumentParser:
         made.add_argument(f"--{name}", type=int, default=count)
     made.add_argument("--hours", type=float, help="use only so much of the corpus")
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
+    made.add_argument("--number", type=int, default=0, help="of a final.mdl to start from: which network, from 0")
     made.add_argument("--whispered", type=_part, default=0.2, help="share of the clips whose voice is taken away")
     made = command("pack", _pack, checkpoint=True, model=True)
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")

@@ -142,28 +142,33 @@ def _matrices(part: Writer, values: Affine, bias: int) -> None:
     part.array(values.bias if len(values.bias) else np.zeros(bias))
 
 
-def _network(net: _Components, weights: Weights, scale: float, mark: str) -> str:
-    """Add a network whose parts' names begin with `mark`; the name of its scores, times `scale`."""
+def mark(number: int) -> str:
+    """What the names of the parts of network `number` (from 0) begin with."""
+    return f"n{number + 1}." if number else ""
+
+
+def _network(net: _Components, weights: Weights, scale: float, begin: str) -> str:
+    """Add a network whose parts' names begin with `begin`; the name of its scores, times `scale`."""
     first, layers, narrow, last, output = folded(weights)
     wide = len(first.bias)
     around = "Append(Offset(input, -1), input, Offset(input, 1))"
-    here = net.rectified(f"{mark}first.relu", net.affine(f"{mark}first", around, first), wide)
+    here = net.rectified(f"{begin}first.relu", net.affine(f"{begin}first", around, first), wide)
     for number, ((linear, affine), step) in enumerate(zip(layers, STEPS, strict=True)):
-        name = f"{mark}layer{number}"
+        name = f"{begin}layer{number}"
         there = net.delayed(f"{name}.linear", here, linear, [-step, 0] if step else [0])
         there = net.delayed(f"{name}.affine", there, affine, [0, step] if step else [0])
         there = net.rectified(f"{name}.relu", there, wide)
         here = net.summed(f"{name}.sum", f"Sum(Scale({BYPASS}, {here}), {there})", wide)
-    here = net.affine(f"{mark}narrow", here, narrow)
-    here = net.rectified(f"{mark}last.relu", net.affine(f"{mark}last", here, last), len(last.bias))
-    return net.affine(f"{mark}{OUTPUT}", here, Affine(output.weight * scale, output.bias * scale))
+    here = net.affine(f"{begin}narrow", here, narrow)
+    here = net.rectified(f"{begin}last.relu", net.affine(f"{begin}last", here, last), len(last.bias))
+    return net.affine(f"{begin}{OUTPUT}", here, Affine(output.weight * scale, output.bias * scale))
 
 
 def _components(networks: Sequence[Weights], scale: float) -> _Components:
     net = _Components(len(networks[0]["mean"]))
     mean = ""
     for number, weights in enumerate(networks):
-        scores = _network(net, weights, scale / len(networks), f"n{number + 1}." if number else "")
+        scores = _network(net, weights, scale / len(networks), mark(number))
         mean = f"Sum({mean}, {scores})" if mean else scores
     net.lines.append(f"output-node name=output input={mean} objective=linear")
     return net

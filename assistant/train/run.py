@@ -26,6 +26,8 @@ from assistant.train.loop import Schedule, train
 from assistant.train.mmi import Denominator, Mmi
 from assistant.train.network import Network, Size
 from assistant.train.tables import clips_of, rows
+from assistant.train.unfold import unfold
+from assistant.train.unpack import read_networks
 
 SHAPES = (Shape(24000, 38400, 96), Shape(40000, 56000, 64), Shape(90000, 108000, 32))
 """For a GPU; on a processor `share` of the clips."""
@@ -37,6 +39,8 @@ TALK = ("text", "talk", "people")
 SMALLEST = 4800
 """Samples; shorter pieces are left out."""
 MATRIX = 2
+HEARD = 8
+"""Batches that a packed network hears before training goes on from it."""
 
 
 @dataclass(frozen=True)
@@ -149,15 +153,30 @@ def start_from(checkpoint: Path, device: torch.device) -> Network:
     return network.to(device)
 
 
-def run(material: Material, plan: Plan, checkpoint: Path, start: Path | None = None) -> None:
-    """Cross entropy, then MMI; `start`: a checkpoint to go on from. The first is kept as *.ce.npz."""
+def _packed(start: Path, number: int, batches: Batches) -> Network:
+    networks = read_networks(start)
+    if number >= len(networks):
+        raise Refusal(Exit.USAGE, f"{start}: has {len(networks)} networks, the first is 0; there is no {number}")
+    network = networks[number].to(batches.clips.audio.device)
+    unfold(network, [batches.draw().cepstra for _ in range(HEARD)])
+    return network
+
+
+def run(material: Material, plan: Plan, checkpoint: Path, start: Path | None = None, number: int = 0) -> None:
+    """Cross entropy, then MMI. The first is kept as *.ce.npz.
+
+    `start`: to go on from, a checkpoint, or network `number` (the first is 0) of a packed final.mdl.
+    Raises Refusal (USAGE): no such network.
+    """
     device = material.clips.audio.device
     shapes = tuple(Shape(s.longest, s.samples, max(2, int(s.clips * plan.share))) for s in SHAPES)
     batches = Batches(material.clips, shapes, material.bank, plan.levels)
-    network = start_from(start, device) if start else Network(replace(plan.size, outputs=material.outputs)).to(device)
-    network.dropout = 0.1
-    if not start:
+    if start:
+        network = _packed(start, number, batches) if start.suffix == ".mdl" else start_from(start, device)
+    else:
+        network = Network(replace(plan.size, outputs=material.outputs)).to(device)
         network.adapt(torch.cat([batches.draw().cepstra.flatten(0, 1) for _ in range(4)]))
+    network.dropout = 0.1
     if plan.cross_entropy_s > 0:
         objective = CrossEntropy(network.size.outputs, device)
         schedule = Schedule(plan.cross_entropy_s, plan.cross_entropy_rate, steps=plan.cross_entropy_steps, every=200)

@@ -54,10 +54,11 @@ def hear(
 def test_the_margin_is_to_the_next_other_meaning() -> None:
     told = {"three inch": 1, "three inches": 1, "ten inches": 2, "[unk]": None}
     best = [sentence("three inch", 100.0), sentence("three inches", 99.5), sentence("ten inches", 98.0)]
-    margin, ahead, fit, words, pace, rushed, backed, apart = traits(best, 2.0, told.__getitem__)
+    margin, ahead, fit, words, pace, rushed, backed, apart, tail = traits(best, 2.0, told.__getitem__)
     assert (margin, ahead, fit, words, rushed) == (2.0, FARTHEST, 50.0, 2.0, 0.0)
     assert (backed, apart) == (0.0, 0.0), "no witness was asked"
     assert pace == pytest.approx(0.8 / len("threeinch"))
+    assert tail == pytest.approx(2.0 - 0.9)
     assert traits(best[:2], 2.0, told.__getitem__)[0] == FARTHEST
     assert traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)[:2] == (FARTHEST, 1.0)
 
@@ -77,6 +78,17 @@ def test_a_word_that_nobody_can_say_so_fast_is_told() -> None:
     assert (rushed("metre", 4), rushed("metre", 5)) == (1.0, 0.0)
     assert (rushed("eight", 2), rushed("eight", 3)) == (1.0, 0.0)
     assert (rushed("by", 2), rushed("[unk]", 1)) == (0.0, 0.0)
+
+
+def test_what_is_left_after_the_last_word_is_told() -> None:
+    """A word from 1.17 s on for ten frames of 30 ms ends at 1.47 s; what ends no word has no tail."""
+
+    def tail(alternatives: list[dict[str, object]], seconds: float) -> float:
+        return traits(alternatives, seconds, lambda text: text)[NAMES.index("tail")]
+
+    assert tail(said("metre", 10), 1.8) == pytest.approx(0.33)
+    assert tail(said("metre", 10), 2.7) == pytest.approx(1.23)
+    assert tail([{"text": "metre", "confidence": 1.0}], 2.0) == 0.0
 
 
 def test_what_is_swallowed_are_words_of_the_grammars() -> None:
@@ -132,8 +144,8 @@ def test_what_has_no_meaning_has_no_probability(text: str) -> None:
 
 
 def test_a_probability_stays_one() -> None:
-    assert MARGIN.probability((1e9, *[0] * 7)) <= 1.0
-    assert MARGIN.probability((-1e9, *[0] * 7)) >= 0.0
+    assert MARGIN.probability((1e9, *[0] * (len(NAMES) - 1))) <= 1.0
+    assert MARGIN.probability((-1e9, *[0] * (len(NAMES) - 1))) >= 0.0
     with pytest.raises(ValueError, match="zip"):
         MARGIN.probability((1.0,))
 

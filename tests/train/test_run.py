@@ -21,7 +21,7 @@ torch = pytest.importorskip("torch", reason="needs the extra train (torch)")
 
 from assistant.train.__main__ import main  # noqa: E402
 from assistant.train.run import start_from  # noqa: E402
-from assistant.train.unpack import read_network  # noqa: E402
+from assistant.train.unpack import read_network, read_networks  # noqa: E402
 
 PHONES = model_folder() / "graph" / "phones.txt"
 
@@ -94,6 +94,19 @@ def test_a_checkpoint_is_gone_on_from(corpus: Path, trained: Path, tmp_path: Pat
     before, after = weights(trained / "small.npz"), weights(tmp_path / "d.npz")
     for name in ("first.weight", "layers.5.affine.weight", "output.bias", "mean", "scale"):
         assert torch.allclose(before[name], after[name], atol=1e-3)
+
+
+def test_a_packed_network_is_gone_on_from(corpus: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The second of the model that ships, at a rate of almost nothing."""
+    packed = model_folder() / "am" / "final.mdl"
+    start = ("--cross-entropy-s", "0", "--mmi-steps", "1", "--mmi-rate", "1e-9", "--start", str(packed), "--number")
+    assert train(corpus, tmp_path / "e.npz", *start, "1") == Exit.DONE
+    before, after = read_networks(packed)[1].state_dict(), weights(tmp_path / "e.npz")
+    for name in ("layers.5.linear.weight", "last_linear.weight", "output.weight"):
+        assert torch.allclose(before[name], after[name], atol=1e-3)
+    assert float(after["layers.5.norm.running_mean"].abs().mean()) > 0.1
+    assert train(corpus, tmp_path / "f.npz", *start, "2") == Exit.USAGE
+    assert capsys.readouterr().err.endswith("has 2 networks, the first is 0; there is no 2\n")
 
 
 def test_a_corpus_that_is_not_aligned_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
