@@ -6,6 +6,7 @@ align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
 phones      phones.txt of a new model: the phones of any word, and those that each word of the grammars has for itself
 train       corpus folder -> checkpoint
+fleet       all of that in many processes, on a machine with GPUs; a plan (TOML) says how long and what
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development set (recordings --set development) or corpus
 learning    a table of points -> the learning curve's page and pictures, beside it
@@ -13,6 +14,7 @@ recordings  speak the demo's recordings or an evaluation's anew
 """
 
 import argparse
+import math
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -36,7 +38,7 @@ def _synthesise(given: argparse.Namespace) -> None:
     text = given.text.read_text(encoding="utf-8").splitlines() if given.text else talk()
     writer = Writer(text, near_misses(dictionary(), {}))
     voice, dice, out = Kokoro(given.kokoro, given.symbols, given.voices), Random(given.seed), CorpusWriter(given.corpus)
-    synthesise(out, voice, writer, dice, given.clips)
+    synthesise(out, voice, writer, dice, given.clips, given.seconds)
     add_formant(out, Formant(), writer, dice, given.formant)
 
 
@@ -102,6 +104,12 @@ def _train(given: argparse.Namespace) -> None:
         Levels(whispered_share=given.whispered),
     )  # fmt: skip
     run(material, plan, given.checkpoint, given.start, given.number)
+
+
+def _fleet(given: argparse.Namespace) -> None:
+    from assistant.train.fleet import read_plan, sail
+
+    sail(read_plan(given.plan), given.out)
 
 
 def _pack(given: argparse.Namespace) -> None:
@@ -177,6 +185,7 @@ def _parser() -> argparse.ArgumentParser:
 
     made = command("synthesise", _synthesise, corpus=True, kokoro=True, symbols=True, voices=True, text=False)
     made.add_argument("--clips", type=int, default=1000)
+    made.add_argument("--seconds", type=float, default=math.inf, help="begin no clip after so long")
     made.add_argument("--formant", type=int, default=0, help="clips of espeak-ng's own voices besides")
     made.add_argument("--seed", type=int, default=1)
     command("people", _people, corpus=True, folder=True)
@@ -194,6 +203,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
     made.add_argument("--number", type=int, default=0, help="of a final.mdl to start from: which network, from 0")
     made.add_argument("--whispered", type=_part, default=0.2, help="share of the clips whose voice is taken away")
+    command("fleet", _fleet, plan=True, out=True)
     made = command("pack", _pack, checkpoint=True, model=True)
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")
     made.add_argument("--scale", type=float, default=1.0)

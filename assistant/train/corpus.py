@@ -5,10 +5,13 @@ once aligned, alignment.jsonl (class `Alignment`).
 """
 
 import json
+import math
 import re
+import shutil
+import time
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from random import Random
 
@@ -23,9 +26,13 @@ from assistant.train.lines import json_lines, refuse, table
 from assistant.train.sentences import Pronunciations, Writer, aloud
 from assistant.train.speakers import Kokoro, speaker
 
-SLOW_SHARE = 0.15
+SLOW_SHARE = 0.3
 SLOWEST, SLOW, FASTEST = 0.55, 0.78, 1.30
 """Bounds of the synthesiser's speaking rate; SLOW_SHARE of the breaths are below the second."""
+SLOW_AND_HESITANT = 0.5
+"""Of the slow ones make pauses."""
+COMMAND_SHARE = 0.1
+"""Of the breaths are one short command: a word alone has nothing before it to be known by."""
 ALONE_SHARE = 0.3
 """Of the breaths are one sentence only."""
 BREATH = (25, 110)
@@ -84,6 +91,32 @@ class CorpusWriter:
         )
 
 
+def join(out: Path, folders: Sequence[Path]) -> None:
+    """Write one corpus of several, alignments too where they are there. `out` must not be a corpus yet.
+
+    Raises Refusal (USAGE): it is one; a broken line of theirs.
+    """
+    if (out / "clips.jsonl").exists():
+        raise Refusal(Exit.USAGE, f"{out}: has clips already; name a new folder")
+    out.mkdir(parents=True, exist_ok=True)
+    with (
+        (out / "audio.i2").open("wb") as audio, (out / "clips.jsonl").open("w", encoding="utf-8") as clips,
+        (out / "alignment.jsonl").open("w", encoding="utf-8") as alignment,
+    ):  # fmt: skip
+        line = 0
+        for folder in folders:
+            begin = audio.tell() // 2
+            with (folder / "audio.i2").open("rb") as sound:
+                shutil.copyfileobj(sound, audio, 1 << 24)
+            found = read_clips(folder)
+            for each in found:
+                print(json.dumps(asdict(replace(each, start=begin + each.start))), file=clips)
+            if (folder / "alignment.jsonl").exists():
+                for row in json_lines(folder / "alignment.jsonl", dict):
+                    print(json.dumps({**row, "clip": line + row["clip"]}), file=alignment)
+            line += len(found)
+
+
 def read_clips(folder: Path) -> list[Clip]:
     """All clips of a corpus folder. Raises Refusal (USAGE) naming file and line of a broken one."""
     return json_lines(folder / "clips.jsonl", lambda row: Clip(**{**row, "words": tuple(row["words"])}))
@@ -102,9 +135,17 @@ def check_words(folder: Path, dictionary: Pronunciations) -> None:
                 refuse(folder / "clips.jsonl", number, f"'{word}' has no pronunciation; add it to grammars/lexicon.txt")
 
 
-def synthesise(out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int) -> None:
-    """Add `clips` utterances of random synthetic speakers; each is one breath, often of several sentences."""
+def synthesise(
+    out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int, seconds: float = math.inf
+) -> None:
+    """Add up to `clips` utterances of random synthetic speakers; each is one breath, often of several sentences.
+
+    `seconds`: of wall time, after which none is begun.
+    """
+    end = time.monotonic() + seconds
     for _ in range(clips):
+        if time.monotonic() >= end:
+            break
         kind, told, text, speed = drawn(writer, dice)
         who = speaker(voice.voices, dice)
         out.add(voice.say(text, who, speed), "synthetic", who.name, kind, told)
@@ -122,9 +163,14 @@ def add_formant(out: CorpusWriter, voice: Formant, writer: Writer, dice: Random,
 
 def drawn(writer: Writer, dice: Random) -> tuple[str, list[str], str, float]:
     """A random breath: its kind, its words, the text to speak, the speaking rate."""
-    kind, told = writer.breath(dice, 1 if dice.random() < ALONE_SHARE else dice.randint(*BREATH), len)
-    speed = dice.uniform(SLOWEST, SLOW) if dice.random() < SLOW_SHARE else dice.uniform(SLOW, FASTEST)
-    return kind, " ".join(told).lower().split(), aloud(told, dice), speed
+    if dice.random() < COMMAND_SHARE:
+        kind, told = "task", [writer.command(dice)]
+    else:
+        kind, told = writer.breath(dice, 1 if dice.random() < ALONE_SHARE else dice.randint(*BREATH), len)
+    slow = dice.random() < SLOW_SHARE
+    speed = dice.uniform(SLOWEST, SLOW) if slow else dice.uniform(SLOW, FASTEST)
+    text = aloud(told, dice, SLOW_AND_HESITANT) if slow else aloud(told, dice)
+    return kind, " ".join(told).lower().split(), text, speed
 
 
 def people(folder: Path, dictionary: Pronunciations) -> Iterator[tuple[Path, str, str, tuple[str, ...]]]:

@@ -48,8 +48,7 @@ class Graph:
 
     def _constant(self, values: Any) -> Tensor:
         value = torch.from_numpy(np.array(values))
-        large = value.numel() > 1 and value.dtype in (torch.float32, *_INT8)
-        return value.to(self._device) if large else value
+        return value.to(self._device) if _is_sound(value) else value
 
     def _operator(self, name: str) -> Callable[..., Any]:
         mine = getattr(self, f"_{name.lower()}", None)
@@ -58,7 +57,7 @@ class Graph:
     @torch.no_grad()
     def __call__(self, **inputs: Tensor) -> Tensor:
         """The graph's first output for its named inputs."""
-        values = dict(inputs)
+        values = {name: each.to(self._device) if _is_sound(each) else each for name, each in inputs.items()}
         for (kind, attributes, names, outputs), done in zip(self._nodes, self._done, strict=True):
             given = [values.get(name, self._kept.get(name)) if name else None for name in names]
             self._names = names
@@ -102,6 +101,11 @@ class Graph:
         state = [each.to(self._device).float().expand(2, x.shape[1], -1).contiguous() for each in (h, c)]
         y, (h, c) = self._made[name](x.to(self._device), tuple(state))
         return y.reshape(*y.shape[:2], 2, size).permute(0, 2, 1, 3), h, c
+
+
+def _is_sound(value: Tensor) -> bool:
+    """Whether it belongs on the device: sound, style or weights, not shapes or single numbers."""
+    return value.numel() > 1 and value.dtype in (torch.float32, *_INT8)
 
 
 def _attributes(node: Any) -> Attributes:

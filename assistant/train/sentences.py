@@ -4,7 +4,7 @@ from collections.abc import Callable, Container, Mapping, Sequence
 from pathlib import Path
 from random import Random
 
-from assistant.speech.grammars import asks, grammar, lexicon
+from assistant.speech.grammars import ATTENTION, asks, grammar, lexicon
 from assistant.speech.sampler import sample
 
 Pronunciations = Mapping[str, Sequence[tuple[str, ...]]]
@@ -26,6 +26,8 @@ SHORTEST_LINE, LONGEST_LINE = 2, 8
 """Words of a line of other text."""
 SHORT = 2
 """Words of a sentence that is drawn half as often as it would be."""
+TRIES = 30
+"""Sentences drawn until one of so few words comes."""
 HESITANT_SHARE, HESITATION = 0.12, 0.35
 """Of the breaths, and of the words in those with a comma after them."""
 NEAREST = 12
@@ -101,10 +103,10 @@ def _one_off(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
     return short[same + (len(one) == len(other)) :] == long[same + 1 :]
 
 
-def aloud(told: Sequence[str], dice: Random) -> str:
-    """The sentences of a breath as text to speak; the commas of a hesitant speaker are pauses."""
+def aloud(told: Sequence[str], dice: Random, hesitant: float = HESITANT_SHARE) -> str:
+    """The sentences of a breath as text to speak; the commas of a hesitant speaker (a share of all) are pauses."""
     text = ". ".join(told) + "."
-    if dice.random() >= HESITANT_SHARE:
+    if dice.random() >= hesitant:
         return text
     return " ".join(f"{word}," if word[-1].isalpha() and dice.random() < HESITATION else word for word in text.split())
 
@@ -118,6 +120,7 @@ class Writer:
         """`other_text`: English sentences free to use; `misses`: see `near_misses`; `any_words`: of a dictionary."""
         self._asks = [grammar(ask) for ask in asks()]
         self._often = [OFTEN.get(ask, 2) for ask in asks()]
+        self._alone = [*self._asks, grammar(ATTENTION)]
         self._words = sorted(lexicon())
         self._text, self._talk, self._misses = other_text, talk(), misses
         self._close = sorted({word for each in misses.values() for word in each}) or ["carpet"]
@@ -130,6 +133,12 @@ class Writer:
         told = sample(dice.choices(self._asks, self._often)[0], dice)
         again = len(told.split()) <= SHORT and dice.random() < 0.5  # else the commands, legal at every ask, lead
         return sample(dice.choices(self._asks, self._often)[0], dice) if again else told
+
+    def command(self, dice: Random) -> str:
+        """A sentence of few words, of any ask alike; or an attention word."""
+        source = dice.choice(self._alone)
+        tries = (sample(source, dice) for _ in range(TRIES))
+        return next((told for told in tries if len(told.split()) <= SHORT), sample(source, dice))
 
     def wrong(self, dice: Random) -> str:
         """A sentence of a grammar with one word replaced by a near-miss."""

@@ -14,15 +14,19 @@ import pytest
 import soundfile
 
 from assistant.hearing.manifest import Item
-from assistant.speech.grammars import asks, grammar, lexicon, vocabulary
+from assistant.speech.grammars import ATTENTION, asks, grammar, lexicon, vocabulary
+from assistant.speech.sampler import sample
 from assistant.speech.understand import understand
 from assistant.train.corpus import (
     BREATH,
     FASTEST,
+    SLOW,
+    SLOW_SHARE,
     SLOWEST,
     Clip,
     CorpusWriter,
     add_formant,
+    drawn,
     noises,
     people,
     read_audio,
@@ -167,6 +171,24 @@ def test_numbers_use_every_number_word() -> None:
         said |= set(number(dice).split())
     assert said <= vocabulary()
     assert {"zero", "nine", "nineteen", "ninety", "hundred", "sixteenths", "eighth", "half", "quarters"} <= said
+
+
+def test_a_command_alone_is_short_or_an_attention_word() -> None:
+    dice, mine = Random(3), writer()
+    told = Counter(mine.command(dice) for _ in range(1500))
+    attention = {sample(grammar(ATTENTION), dice) for _ in range(100)}
+    assert {"yes", "no", "hooked", "skip"} <= set(told)
+    assert attention <= set(told)
+    assert sum(count for text, count in told.items() if len(text.split()) <= 2 or text in attention) > 1200
+
+
+def test_who_speaks_slowly_often_hesitates() -> None:
+    dice, mine = Random(4), writer()
+    made = [drawn(mine, dice) for _ in range(1500)]
+    slow, other = ([each for each in made if (each[3] < SLOW) == wanted] for wanted in (True, False))
+    assert len(slow) / len(made) == pytest.approx(SLOW_SHARE, abs=0.05)
+    pauses = [sum("," in text for _, _, text, _ in some) / len(some) for some in (slow, other)]
+    assert pauses[0] > 2 * pauses[1]
 
 
 def test_a_breath_is_of_one_kind_and_about_as_long_as_asked() -> None:

@@ -21,8 +21,8 @@ DICE = np.random.default_rng(8)
 X = DICE.standard_normal((1, 6, 20)).astype(np.float32)
 
 
-def both(folder: Path, nodes: list[Any], kept: dict[str, Any], x: np.ndarray = X) -> tuple[np.ndarray, np.ndarray]:
-    """The output 'y' of a graph over the input 'x': ours and the reference's."""
+def graph_file(folder: Path, nodes: list[Any], kept: dict[str, Any], x: np.ndarray) -> Path:
+    """A graph from the input 'x' to the output 'y'."""
     graph = helper.make_graph(
         nodes, "tried",
         [helper.make_tensor_value_info("x", TensorProto.FLOAT, list(x.shape))],
@@ -31,8 +31,14 @@ def both(folder: Path, nodes: list[Any], kept: dict[str, Any], x: np.ndarray = X
     )  # fmt: skip
     model = helper.make_model(graph, opset_imports=[helper.make_opsetid("", 17)], ir_version=8)
     onnx.save(model, str(folder / "tried.onnx"))
-    session = onnxruntime.InferenceSession(str(folder / "tried.onnx"), providers=["CPUExecutionProvider"])
-    ours = Graph(folder / "tried.onnx", torch.device("cpu"))(x=torch.from_numpy(x))
+    return folder / "tried.onnx"
+
+
+def both(folder: Path, nodes: list[Any], kept: dict[str, Any], x: np.ndarray = X) -> tuple[np.ndarray, np.ndarray]:
+    """The output 'y' of a graph over the input 'x': ours and the reference's."""
+    file = graph_file(folder, nodes, kept, x)
+    session = onnxruntime.InferenceSession(str(file), providers=["CPUExecutionProvider"])
+    ours = Graph(file, torch.device("cpu"))(x=torch.from_numpy(x))
     return ours.numpy(), session.run(None, {"x": x})[0]
 
 
@@ -79,3 +85,14 @@ def test_int8_weights_do_as_the_reference_does_but_for_its_rounding(tmp_path: Pa
 def test_an_operator_that_is_not_known_is_named(tmp_path: Path) -> None:
     with pytest.raises(KeyError, match="Erf"):
         both(tmp_path, [helper.make_node("Erf", ["x"], ["y"])], {})
+
+
+def test_sound_and_style_come_to_the_device_by_themselves(tmp_path: Path) -> None:
+    """The device 'meta' holds no values, but like a GPU refuses what lies elsewhere."""
+    nodes = [
+        helper.make_node("DynamicQuantizeLinear", ["x"], ["q", "s", "z"]),
+        helper.make_node("MatMulInteger", ["q", "w", "z", "wz"], ["y"]),
+    ]
+    kept = {"w": DICE.integers(0, 255, (20, 7)).astype(np.uint8), "wz": np.uint8(120)}
+    file = graph_file(tmp_path, nodes, kept, X)
+    assert Graph(file, torch.device("meta"))(x=torch.from_numpy(X)).device.type == "meta"
