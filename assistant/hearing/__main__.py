@@ -4,6 +4,7 @@ fit         the calibration of what is heard -> assistant/speech/trust.toml, and
 confusable  the report on phrases that sound alike
 second-ear  what the second ear buys on the evaluation's recordings: its page
 people      a manifest of recorded people, from open recordings that are not in the project: for `pullcall evaluate`
+many-people the same of others, for `fit`
 background  commands taken that nobody gave, in hours of noise, radio and talk: its page
 """
 
@@ -101,6 +102,12 @@ def _people(given: argparse.Namespace) -> None:
     print(f"{people(given.digits, given.prompts, given.out)} recordings in {given.out}")
 
 
+def _many_people(given: argparse.Namespace) -> None:
+    from assistant.hearing.people import many_people
+
+    print(f"{many_people(given.words, given.out)} recordings in {given.out}")
+
+
 def _hours(told: str) -> float:
     hours = float(told)
     if not 0 < hours < float("inf"):
@@ -137,6 +144,12 @@ def _parser() -> argparse.ArgumentParser:
     made.set_defaults(run=_people)
     made.add_argument("--digits", type=Path, required=True, help="recordings/ of the Free Spoken Digit Dataset")
     made.add_argument("--prompts", type=Path, required=True, help="prompts of one speaker as WAV, numbers in digits/")
+    made.add_argument("--out", type=Path, required=True)
+    made = commands.add_parser("many-people")
+    made.set_defaults(run=_many_people)
+    made.add_argument(
+        "--words", type=Path, required=True, help="Speech Commands: WORD/*.wav, single words of many people"
+    )
     made.add_argument("--out", type=Path, required=True)
     made = commands.add_parser("background")
     made.set_defaults(run=_background)

@@ -1,7 +1,8 @@
-"""Recorded people to test on: open recordings of digits, joined to sentences, and of prompts, as other speech.
+"""Recorded people: open recordings of digits, joined to sentences, and of other words and prompts, as other speech.
 
-The recordings are no part of the program and never to be trained on (share-alike). What is joined here from single
-words has the sound of people, not their rhythm.
+`people` makes the set to test on: share-alike recordings, never to be trained or tuned on. `many_people` makes one of
+others, which the calibration may hear. No recording is part of the program. What is joined here from single words has
+the sound of people, not their rhythm.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -30,6 +31,10 @@ BETWEEN_S, AROUND_S = 0.08, 0.1
 """Silence between joined words and around them, seconds."""
 LONGEST_S = 12.0
 """Longer prompts are left out."""
+MANY_PAIRS, MANY_ANSWERS, MANY_OTHERS = 200, 60, 110
+"""Of many people: digits joined, yes or no, other words."""
+ANSWERS, ANSWER_ASK = ("yes", "no"), "confirm"
+MOST_WORDS = 3
 SOUNDS = ("beep", "tone", "monkeys")
 """Prompts that are no speech, by a part of their name."""
 
@@ -45,6 +50,37 @@ def people(digits: Path, prompts: Path, out: Path) -> int:
     dice = Random(1)
     out.mkdir(parents=True, exist_ok=True)
     items = [*_of_digits(digits, out, dice), *_lengths(prompts, out, dice), *_prompts(prompts, out, dice)]
+    write_manifest(items, out / "manifest.tsv")
+    return len(items)
+
+
+def many_people(folder: Path, out: Path) -> int:
+    """Write recordings and their manifest.tsv to `out`; the number of recordings. Always the same ones.
+
+    `folder`: single words of many people, WORD/*.wav, 16 kHz (the Speech Commands data set, CC BY 4.0).
+    Raises Refusal (USAGE): a folder that lacks a digit, an answer or any other word.
+    """
+    dice, takes = (
+        Random(17),
+        {each.name: sorted(each.glob("*.wav")) for each in sorted(folder.iterdir()) if each.is_dir()},
+    )
+    if lacking := [each for each in (*NUMBERS[1:10], *ANSWERS) if not takes.get(each)]:
+        raise Refusal(Exit.USAGE, f"{folder}: no recording {lacking[0]}/*.wav; name the folder of the data set")
+    others = [each for each, files in takes.items() if files and each not in (*NUMBERS, *ANSWERS)]
+    if not others:
+        raise Refusal(Exit.USAGE, f"{folder}: no words but digits and answers; name the folder of the data set")
+    out.mkdir(parents=True, exist_ok=True)
+    told = [(dice.choices(NUMBERS[1:10], k=2), ASK) for _ in range(MANY_PAIRS)]
+    told += [([dice.choice(ANSWERS)], ANSWER_ASK) for _ in range(MANY_ANSWERS)]
+    told += [(dice.choices(others, k=dice.randint(1, MOST_WORDS)), dice.choice(asks())) for _ in range(MANY_OTHERS)]
+    items = []
+    for place, (words, ask) in enumerate(told):
+        to, text = out / f"many_{place:03d}.flac", " ".join(words)
+        soundfile.write(to, *_sound(dice.choice(takes[word]) for word in words))
+        means = meaning_of(text, ask)
+        items.append(
+            Item(to, ask, text, means, f"{HUMAN}:many", dice.randrange(1 << 30), "talk" if means == NONE else "task")
+        )
     write_manifest(items, out / "manifest.tsv")
     return len(items)
 

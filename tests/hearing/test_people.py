@@ -8,7 +8,18 @@ import soundfile
 
 from assistant.exits import Exit, Refusal
 from assistant.hearing.manifest import meaning_of, read_manifest
-from assistant.hearing.people import ALONE, AROUND_S, BETWEEN_S, LENGTHS, PAIRS, people
+from assistant.hearing.people import (
+    ALONE,
+    AROUND_S,
+    BETWEEN_S,
+    LENGTHS,
+    MANY_ANSWERS,
+    MANY_OTHERS,
+    MANY_PAIRS,
+    PAIRS,
+    many_people,
+    people,
+)
 
 
 @pytest.fixture
@@ -78,3 +89,35 @@ def test_a_folder_without_the_recordings_is_refused(folders: tuple[Path, Path], 
         each.unlink()
     with pytest.raises(Refusal, match=r"digits/\d+\.wav: cannot be read"):
         people(digits, prompts, tmp_path / "out")
+
+
+@pytest.fixture
+def words(tmp_path: Path) -> Path:
+    folder = tmp_path / "words"
+    for word in "one two three four five six seven eight nine yes no tree stop".split():
+        (folder / word).mkdir(parents=True)
+        for take in range(3):
+            sound(folder / word / f"{take}.wav", 0.3, 16000)
+    return folder
+
+
+def test_many_people_say_pairs_answers_and_other_words(words: Path, tmp_path: Path) -> None:
+    assert many_people(words, tmp_path / "out") == MANY_PAIRS + MANY_ANSWERS + MANY_OTHERS
+    items = read_manifest(tmp_path / "out" / "manifest.tsv")
+    pairs, answers, others = (items[a:b] for a, b in ((0, 200), (200, 260), (260, 370)))
+    assert all(each.ask == "size" and each.meaning.startswith("size ") for each in pairs)
+    assert {each.meaning for each in answers} == {"yes", "no"}
+    assert all(each.meaning == meaning_of(each.text, each.ask) for each in items)
+    assert sum(not each.inside for each in others) > 100
+    assert all(each.human for each in items)
+    assert many_people(words, tmp_path / "again") == len(items)
+    one, two = ((tmp_path / name / "manifest.tsv").read_text() for name in ("out", "again"))
+    assert one == two
+
+
+def test_words_that_are_missing_are_named(words: Path, tmp_path: Path) -> None:
+    for each in (words / "seven").iterdir():
+        each.unlink()
+    with pytest.raises(Refusal, match=r"no recording seven/\*\.wav") as refused:
+        many_people(words, tmp_path / "out")
+    assert refused.value.code == Exit.USAGE
