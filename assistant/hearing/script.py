@@ -16,7 +16,7 @@ from assistant.speech.sampler import sample
 
 TALK = Path(__file__).with_name("other_talk.txt")
 ESPEAK = ("espeak:en-us+m3", "espeak:en-gb+f2", "espeak:en-us+f4", "espeak:en-gb+m7")
-"""Formant voices, for a small part: a poor stand-in for people, but unlike the others."""
+"""Formant voices, for a small part of the exam and nothing else: a poor stand-in for people, but unlike the others."""
 _TRIES = 60
 """Draws for a sentence not drawn before; small grammars repeat themselves."""
 
@@ -28,8 +28,10 @@ class _Line:
     text: str
 
 
-def script(folder: Path, voices: Sequence[str], seed: int, talk: Path = TALK) -> list[Item]:
-    """The items of a set to be spoken into `folder`, shuffled, voices in turn.
+def script(
+    folder: Path, voices: Sequence[str], seed: int, talk: Path = TALK, formant: Sequence[str] = ESPEAK
+) -> list[Item]:
+    """The items of a set to be spoken into `folder`, shuffled, voices in turn; some by a `formant` voice instead.
 
     Raises Refusal (USAGE) for a line of `talk` that is a sentence of its ask, or is not 'kind, ask, words'.
     """
@@ -41,8 +43,8 @@ def script(folder: Path, voices: Sequence[str], seed: int, talk: Path = TALK) ->
     lines += _tasks(plan["later"], dice)
     items = []
     for number, line in enumerate(lines):
-        turn = number % plan["espeak_each"]
-        voice = voices[number % len(voices)] if turn else ESPEAK[number // plan["espeak_each"] % len(ESPEAK)]
+        often, turn = divmod(number, plan["espeak_each"])
+        voice = voices[number % len(voices)] if turn or not formant else formant[often % len(formant)]
         means = meaning_of(line.text, line.ask)
         name = f"{line.kind}_{number:04d}.ogg"
         items.append(Item(folder / name, line.ask, line.text, means, voice, seed * 10_000 + number, line.kind))

@@ -13,7 +13,7 @@ import soundfile
 import soxr
 
 from assistant.hearing.manifest import Item, write_manifest
-from assistant.hearing.script import TALK, script
+from assistant.hearing.script import ESPEAK, TALK, script
 from assistant.ports import RATE
 from assistant.practice.noises import Samples, mix
 from assistant.speech.voice_process import VoiceProcess
@@ -32,11 +32,11 @@ SMALL = 0.93
 """libsndfile's compression level for some 24 kbit/s."""
 PLAYLIST = ("file", "text", "voice", "speed", "noise", "snr_db", "seed")
 """Columns of the demo's playlist."""
-SETS: Mapping[str, tuple[Sequence[str], int, Path]] = {
-    "evaluation": (HELD_OUT, 41, TALK),
-    "development": (DEVELOPMENT, 7, TALK.with_name("development_talk.txt")),
+SETS: Mapping[str, tuple[Sequence[str], int, Path, Sequence[str]]] = {
+    "evaluation": (HELD_OUT, 41, TALK, ESPEAK),
+    "development": (DEVELOPMENT, 7, TALK.with_name("development_talk.txt"), ()),
 }
-"""Set of recordings -> voices, seed, and the file with the speech outside the grammars."""
+"""Set of recordings -> voices, seed, the file with the speech outside the grammars, formant voices."""
 
 
 def record(row: Mapping[str, str], voice: Kokoro) -> Samples:
@@ -98,8 +98,8 @@ def rebuild_set(folder: Path, name: str, voice: Kokoro, part: int = 0, parts: in
     `part` of `parts`: several processes may share the work.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    voices, seed, talk = SETS[name]
-    items, espeak = script(folder, voices, seed, talk), VoiceProcess(None, 20.0)
+    voices, seed, talk, formant = SETS[name]
+    items, espeak = script(folder, voices, seed, talk, formant), VoiceProcess(None, 20.0)
     for item in items[part::parts]:
         if not item.file.exists():
             unfinished = item.file.with_suffix(".part")

@@ -91,9 +91,10 @@ def lines(file: Path) -> set[str]:
 
 
 def test_the_set_for_tuning_is_by_other_voices_with_other_talk_and_other_draws() -> None:
-    tuners, seed, others = SETS["development"]
-    examined, exam_seed, exam_others = SETS["evaluation"]
+    tuners, seed, others, formant = SETS["development"]
+    examined, exam_seed, exam_others, exam_formant = SETS["evaluation"]
     assert {*tuners} == TUNING and {*examined} == EXAM
+    assert not {*formant} & {*exam_formant}
     assert seed != exam_seed and exam_others == TALK
     trained = {line.lower() for line in talk()}
     assert len(lines(others)) > 20 and len(lines(exam_others)) > 20 and len(trained) > 100
