@@ -12,9 +12,10 @@ from assistant.shelf import recordings_folder
 
 @pytest.fixture
 def manifest(tmp_path: Path) -> Path:
-    """'yes' and 'hooked' of the demo, and 'yes' where it is no sentence."""
-    demo = recordings_folder() / "demo"
-    names = {row.split("\t")[1]: row.split("\t")[0] for row in (demo / "playlist.tsv").read_text().splitlines()}
+    """'yes' and 'hooked' of the demo, each as it is said first, and 'yes' where it is no sentence."""
+    demo, names = recordings_folder() / "demo", dict[str, str]()
+    for row in (demo / "playlist.tsv").read_text().splitlines():
+        names.setdefault(row.split("\t")[1], row.split("\t")[0])
     rows = ["file\task\ttext\tmeaning\tvoice\tseed"]
     spoken = (("confirm", "yes", "yes"), ("pull", "hooked", "hooked"), ("pull", "yes", "none"))
     for file, (ask, text, means) in enumerate(spoken):
