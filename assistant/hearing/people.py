@@ -5,7 +5,7 @@ others, which the calibration may hear. No recording is part of the program. Wha
 the sound of people, not their rhythm.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from random import Random
 
@@ -35,6 +35,7 @@ MANY_PAIRS, MANY_ANSWERS, MANY_OTHERS = 200, 60, 110
 """Of many people: digits joined, yes or no, other words."""
 ANSWERS, ANSWER_ASK = ("yes", "no"), "confirm"
 MOST_WORDS = 3
+"""Of the other words, one after the other."""
 SOUNDS = ("beep", "tone", "monkeys")
 """Prompts that are no speech, by a part of their name."""
 
@@ -60,27 +61,22 @@ def many_people(folder: Path, out: Path) -> int:
     `folder`: single words of many people, WORD/*.wav, 16 kHz (the Speech Commands data set, CC BY 4.0).
     Raises Refusal (USAGE): a folder that lacks a digit, an answer or any other word.
     """
-    dice, takes = (
-        Random(17),
-        {each.name: sorted(each.glob("*.wav")) for each in sorted(folder.iterdir()) if each.is_dir()},
-    )
+    takes = {each.name: sorted(each.glob("*.wav")) for each in sorted(folder.iterdir()) if each.is_dir()}
     if lacking := [each for each in (*NUMBERS[1:10], *ANSWERS) if not takes.get(each)]:
         raise Refusal(Exit.USAGE, f"{folder}: no recording {lacking[0]}/*.wav; name the folder of the data set")
     others = [each for each, files in takes.items() if files and each not in (*NUMBERS, *ANSWERS)]
     if not others:
         raise Refusal(Exit.USAGE, f"{folder}: no words but digits and answers; name the folder of the data set")
     out.mkdir(parents=True, exist_ok=True)
+    dice = Random(17)
     told = [(dice.choices(NUMBERS[1:10], k=2), ASK) for _ in range(MANY_PAIRS)]
     told += [([dice.choice(ANSWERS)], ANSWER_ASK) for _ in range(MANY_ANSWERS)]
     told += [(dice.choices(others, k=dice.randint(1, MOST_WORDS)), dice.choice(asks())) for _ in range(MANY_OTHERS)]
     items = []
     for place, (words, ask) in enumerate(told):
+        files = [dice.choice(takes[word]) for word in words]
         to, text = out / f"many_{place:03d}.flac", " ".join(words)
-        soundfile.write(to, *_sound(dice.choice(takes[word]) for word in words))
-        means = meaning_of(text, ask)
-        items.append(
-            Item(to, ask, text, means, f"{HUMAN}:many", dice.randrange(1 << 30), "talk" if means == NONE else "task")
-        )
+        items.append(_made(to, text, files, f"{HUMAN}:many", dice, ask, "talk"))
     write_manifest(items, out / "manifest.tsv")
     return len(items)
 
@@ -97,7 +93,7 @@ def _of_digits(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
         for place in range(PAIRS + ALONE):
             said = [dice.randint(1, 9) for _ in range(2 if place < PAIRS else 1)]
             name = f"digits{number}_{place:02d}.flac"
-            yield _made(out / name, said, [dice.choice(mine[each]) for each in said], voice, dice)
+            yield _made(out / name, _words(said), [dice.choice(mine[each]) for each in said], voice, dice)
 
 
 def _lengths(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
@@ -108,7 +104,7 @@ def _lengths(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
             said = [*([feet] if feet < len(NUMBERS) else [feet - feet % 10, feet % 10]), inches]
             said = [each for each in said if each]
         files = [folder / "digits" / f"{each}.wav" for each in said]
-        yield _made(out / f"length_{place:02d}.flac", said, files, f"{HUMAN}:prompts", dice)
+        yield _made(out / f"length_{place:02d}.flac", _words(said), files, f"{HUMAN}:prompts", dice)
 
 
 def _prompts(folder: Path, out: Path, dice: Random) -> Iterator[Item]:
@@ -125,11 +121,13 @@ def _words(numbers: Iterable[int]) -> str:
     return " ".join(TENS.get(each) or NUMBERS[each] for each in numbers)
 
 
-def _made(to: Path, numbers: Sequence[int], files: Iterable[Path], voice: str, dice: Random) -> Item:
+def _made(
+    to: Path, text: str, files: Iterable[Path], voice: str, dice: Random, ask: str = ASK, otherwise: str = "cut"
+) -> Item:
+    """The recordings joined in `to`; `otherwise`: the kind of what is no sentence of `ask`."""
     soundfile.write(to, *_sound(files))
-    text = _words(numbers)
-    means = meaning_of(text, ASK)
-    return Item(to, ASK, text, means, voice, dice.randrange(1 << 30), "cut" if means == NONE else "task")
+    means = meaning_of(text, ask)
+    return Item(to, ask, text, means, voice, dice.randrange(1 << 30), otherwise if means == NONE else "task")
 
 
 def _sound(files: Iterable[Path]) -> tuple[Samples, int]:

@@ -44,6 +44,7 @@ class Plan:
     voices: int
     """Processes that speak."""
     gpus: int
+    """At least 1; on a machine without any, the processes find none and work on processors."""
     model: str
     """Folder of the model that aligns."""
     speech_data: str
@@ -77,7 +78,7 @@ def sail(plan: Plan, out: Path) -> None:
 
     _wait(list(_speaking(plan, out)), forgive=True)
     told("spoken")
-    groups = [out / f"group{gpu}" for gpu in range(max(1, plan.gpus))]
+    groups = [out / f"group{gpu}" for gpu in range(plan.gpus)]
     parts = sorted(each.parent for each in out.glob("*/clips.jsonl"))
     for gpu, group in enumerate(groups):
         join(group, parts[gpu :: len(groups)])
@@ -97,9 +98,7 @@ def _speaking(plan: Plan, out: Path) -> Iterator[Process]:
     for number in range(plan.voices):
         part = out / f"voice{number:02d}"
         seconds = ["--clips", "1000000", "--seconds", str(plan.speech_s), "--seed", str(plan.seed + number)]
-        yield _start(
-            part, number % max(1, plan.gpus), ["synthesise", "--corpus", str(part), *plan.synthesiser, *seconds]
-        )
+        yield _start(part, number % plan.gpus, ["synthesise", "--corpus", str(part), *plan.synthesiser, *seconds])
     if plan.formant:
         part, seed = out / FORMANT, str(plan.seed + plan.voices)
         few = ["--clips", "0", "--formant", str(plan.formant), "--seed", seed]

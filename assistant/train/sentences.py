@@ -137,8 +137,12 @@ class Writer:
     def command(self, dice: Random) -> str:
         """A sentence of few words, of any ask alike; or an attention word."""
         source = dice.choice(self._alone)
-        tries = (sample(source, dice) for _ in range(TRIES))
-        return next((told for told in tries if len(told.split()) <= SHORT), sample(source, dice))
+        told = sample(source, dice)
+        for _ in range(TRIES):
+            if len(told.split()) <= SHORT:
+                break
+            told = sample(source, dice)
+        return told
 
     def wrong(self, dice: Random) -> str:
         """A sentence of a grammar with one word replaced by a near-miss."""

@@ -56,8 +56,6 @@ def unfold(network: Network, heard: Padded) -> None:
 def _measured(network: Network, heard: Padded) -> list[tuple[Tensor, Tensor]]:
     """Mean and variance before each norm, in the order of the network."""
     norms = [part for part in network.modules() if isinstance(part, nn.BatchNorm1d)]
-    norms = [network.first_norm, *(each for each in norms if each not in (network.first_norm, network.last_norm)),
-             network.last_norm]  # fmt: skip
     told = [_Heard() for _ in norms]
     hooks = [norm.register_forward_pre_hook(each) for norm, each in zip(norms, told, strict=True)]
     network.eval()

@@ -213,10 +213,10 @@ HOOKED = ("20", "23", "36", "43")
 @pytest.mark.parametrize(
     "number",
     [*HOOKED[:3], pytest.param(HOOKED[3], marks=pytest.mark.xfail(strict=True, reason=(
-        "the networks take this voice's 'hooked' for 'head' and other speech: it is asked about, not taken"
+        "the networks take this voice's 'hooked' for 'head' and other speech: it is asked again, not taken"
     )))],
 )  # fmt: skip
-def test_hooked_said_alone_and_softly_is_taken(ears: VoskEars, number: str) -> None:
+def test_hooked_said_alone_is_taken(ears: VoskEars, number: str) -> None:
     row = next(row.split("\t") for row in _rows() if row.startswith(f"{number}.ogg"))
     item = Item(DEMO / row[0], "pull", row[1], "hooked", row[2], seed=1, kind="task")
     heard, _ = play(render(item, Condition(), ()), ears.listen("pull"))

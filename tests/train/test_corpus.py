@@ -119,6 +119,11 @@ class Buzz(Formant):
         return "en-us+m1", np.full(len(text), dice.randint(1, 9), np.int16)
 
 
+def test_a_voice_whose_time_is_over_begins_no_clip(tmp_path: Path) -> None:
+    synthesise(CorpusWriter(tmp_path), Hum(), writer(), Random(3), 40, seconds=0.0)
+    assert read_clips(tmp_path) == []
+
+
 def test_formant_voices_speak_all_but_ordinary_text(tmp_path: Path) -> None:
     add_formant(CorpusWriter(tmp_path), Buzz(), writer(), Random(3), 30)
     clips = read_clips(tmp_path)

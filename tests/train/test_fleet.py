@@ -1,4 +1,4 @@
-"""The fleet with processes that stand in for the commands, and with real ones that need no synthesiser."""
+"""The fleet, a script standing in for every command of the package; and corpora joined to one."""
 
 import json
 import sys
