@@ -45,8 +45,10 @@ def _synthesise(given: argparse.Namespace) -> None:
 def _people(given: argparse.Namespace) -> None:
     from assistant.train.align import dictionary
     from assistant.train.corpus import CorpusWriter, add_people
+    from assistant.train.joined import add_joined
 
     print(add_people(CorpusWriter(given.corpus), given.folder, dictionary()), "clips")
+    add_joined(given.corpus, Random(given.seed), given.joined)
 
 
 def _align(given: argparse.Namespace) -> None:
@@ -188,7 +190,9 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--seconds", type=float, default=math.inf, help="begin no clip after so long")
     made.add_argument("--formant", type=int, default=0, help="clips of espeak-ng's own voices besides")
     made.add_argument("--seed", type=int, default=1)
-    command("people", _people, corpus=True, folder=True)
+    made = command("people", _people, corpus=True, folder=True)
+    made.add_argument("--joined", type=int, default=0, help="clips of single words of theirs in a row besides")
+    made.add_argument("--seed", type=int, default=1)
     command("align", _align, corpus=True)
     command("realign", _realign, corpus=True, model=True)
     made = command("phones", _phones, phones=True)

@@ -15,6 +15,10 @@ from assistant.ports import RATE
 ROW = 10 * RATE
 """Samples in a row of noise."""
 TRANSFORM = 512
+NARROW, SLOPE = (3300.0, 3800.0), 150.0
+"""Hertz: where a narrow band begins to end, and until where it has."""
+EARLY = 0.5
+"""Of the narrow clips lose their highs before noise comes to them."""
 THROAT = 40
 """Cepstra of `TRANSFORM` bins that describe the throat; beyond them is the voice: 2.5 ms, a pitch of 400 Hz."""
 
@@ -33,6 +37,8 @@ class Levels:
     """Largest spread of the frequency response, dB."""
     whispered_share: float = 0.2
     """Of a batch."""
+    narrow_share: float = 0.2
+    """Of the clips have no highs, as from a headset that sends 8,000 samples a second; half of them only the speech."""
 
 
 def uniform(clips: int, low: float, high: float, device: torch.device) -> Tensor:
@@ -190,6 +196,17 @@ def _microphone(x: Tensor, spread: float) -> Tensor:
     return torch.fft.irfft(spectrum * gain, size)[:, :samples]
 
 
+def narrowed(x: Tensor, some: Tensor) -> Tensor:
+    """Nothing above 3.3 to 3.9 kHz in the rows that `some` [clips, 1] is true for."""
+    clips, samples = x.shape
+    size = _transform_size(samples)
+    spectrum = torch.fft.rfft(x, size)
+    hertz = torch.linspace(0, RATE / 2, spectrum.shape[1], device=x.device)[None]
+    edge = uniform(clips, *NARROW, x.device)
+    gain = ((edge + SLOPE - hertz) / SLOPE).clamp(0.0, 1.0)
+    return torch.where(some, torch.fft.irfft(spectrum * gain, size)[:, :samples], x)
+
+
 def augmented(x: Tensor, speech: Tensor, bank: Bank, levels: Levels) -> Tensor:
     """Put clean clips on site: room, noise, microphone, level, rounding to 16 bits.
 
@@ -207,7 +224,10 @@ def augmented(x: Tensor, speech: Tensor, bank: Bank, levels: Levels) -> Tensor:
         uniform(clips, 30, 50, device),
         uniform(clips, levels.loudest_noise, levels.quietest_noise, device),
     )
-    x = x + bank.cut(clips, samples) * speech * 10 ** (-ratio / 20)
+    narrow = torch.rand(clips, 1, device=device) < levels.narrow_share
+    early = torch.rand(clips, 1, device=device) < EARLY
+    x = narrowed(x, narrow & early) + bank.cut(clips, samples) * speech * 10 ** (-ratio / 20)
+    x = narrowed(x, narrow & ~early)
     x = _microphone(x, levels.equaliser)
     level = 10 ** (uniform(clips, -46, -8, device) / 20) * 32768
     x = x / speech * level

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
+from assistant.train.accents import accent
 from assistant.train.formant import Formant
 from assistant.train.lines import json_lines, refuse, table
 from assistant.train.sentences import Pronunciations, Writer, aloud
@@ -37,6 +38,8 @@ ALONE_SHARE = 0.3
 """Of the breaths are one sentence only."""
 BREATH = (25, 110)
 """Letters after which no further sentence is begun: the least and the most."""
+OURS = ("task", "words")
+"""Kinds of the breaths whose words are the grammars' only."""
 PEOPLE = "people"
 """Kind of the clips of recorded people."""
 
@@ -148,6 +151,8 @@ def synthesise(
             break
         kind, told, text, speed = drawn(writer, dice)
         who = speaker(voice.voices, dice)
+        if kind in OURS:  # with an accent a near-miss can be the very word it is near to
+            who = replace(who, accent=accent(dice))
         out.add(voice.say(text, who, speed), "synthetic", who.name, kind, told)
 
 

@@ -50,6 +50,8 @@ class Plan:
     speech_data: str
     formant: int = 0
     """Clips by formant voices."""
+    joined: int = 0
+    """Clips of single words of people, some in a row."""
     seed: int = 1
     synthesiser: Sequence[str] = ()
     """Options of `synthesise`: where the synthesiser is."""
@@ -103,7 +105,8 @@ def _speaking(plan: Plan, out: Path) -> Iterator[Process]:
         part, seed = out / FORMANT, str(plan.seed + plan.voices)
         few = ["--clips", "0", "--formant", str(plan.formant), "--seed", seed]
         yield _start(part, 0, ["synthesise", "--corpus", str(part), *plan.synthesiser, *few])
-    yield _start(out / PEOPLE, 0, ["people", "--corpus", str(out / PEOPLE), "--folder", plan.speech_data])
+    recorded = ["--folder", plan.speech_data, "--joined", str(plan.joined)]
+    yield _start(out / PEOPLE, 0, ["people", "--corpus", str(out / PEOPLE), *recorded])
 
 
 def _training(plan: Plan, network: Training, out: Path) -> list[str]:

@@ -19,6 +19,7 @@ import soxr
 from numpy.typing import NDArray
 
 from assistant.ports import RATE
+from assistant.train.accents import Accent, accented
 
 HELD_OUT = ("am_michael", "af_heart", "bf_emma", "bm_george", "am_fenrir", "af_nicole")
 """Demo and exam only: never trained on, never blended from."""
@@ -53,6 +54,7 @@ class Speaker:
     british: bool
     melody: tuple[tuple[str, float], ...] = ()
     """Blend for the second half of the style, which sets pitch and pace; empty: as `blend`."""
+    accent: Accent = ()
 
     @property
     def name(self) -> str:
@@ -163,7 +165,8 @@ class Kokoro:
 
     def say(self, text: str, who: Speaker, speed: float) -> NDArray[np.int16]:
         """Samples at 16 kHz, peak at 0.7 of full scale, silence trimmed to MARGIN."""
-        symbols = [self._symbols[each] for each in self._phonemes.of(text, who.british) if each in self._symbols]
+        told = accented(self._phonemes.of(text, who.british), who.accent)
+        symbols = [self._symbols[each] for each in told if each in self._symbols]
         inputs: dict[str, NDArray[Any]] = {
             "tokens": np.array([[0, *symbols, 0]], np.int64),
             "style": who.style(self._styles, len(symbols))[None],

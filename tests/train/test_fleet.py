@@ -20,6 +20,7 @@ gpus = 2
 model = "model"
 speech_data = "speech"
 formant = 5
+joined = 7
 seed = 40
 synthesiser = ["--kokoro", "k.onnx"]
 
@@ -82,10 +83,12 @@ def test_all_that_is_spoken_is_aligned_and_trained_on(
     assert [each.start for each in all_] == [0, 4, 8, 12, 16]
     rows = (tmp_path / "out" / "all" / "alignment.jsonl").read_text(encoding="utf-8").splitlines()
     assert [json.loads(each)["clip"] for each in rows] == [0, 1, 2, 3, 4]
-    log = {each: (tmp_path / "out" / f"{each}.log").read_text() for each in ("voice01", "formant", "elder", "fresh")}
+    logs = ("voice01", "formant", "people", "elder", "fresh")
+    log = {each: (tmp_path / "out" / f"{each}.log").read_text() for each in logs}
     assert "gpu 1 synthesise" in log["voice01"]
     assert "--kokoro k.onnx --clips 1000000 --seconds 1.5 --seed 41" in log["voice01"]
     assert "--clips 0 --formant 5 --seed 43" in log["formant"]
+    assert log["people"].endswith("--folder speech --joined 7\n")
     assert "gpu 0 train" in log["elder"]
     assert "--start final.mdl --number 0 --cross-entropy-s 0 --whispered 0.3" in log["elder"]
     assert "gpu 1 train" in log["fresh"]

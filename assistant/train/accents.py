@@ -1,0 +1,42 @@
+"""Accents: how people with another first language, or from another place, say some sounds of English.
+
+The ways are common knowledge, from memory; they are drawn at random, none stands for a country. Symbols are Kokoro's.
+"""
+
+import re
+from random import Random
+
+Accent = tuple[tuple[str, str], ...]
+"""(regular expression, what stands in its place), in order."""
+
+SHARE = 0.15
+"""Of the speakers have one."""
+EACH = 0.5
+"""Probability that an accent has a way from one of `WAYS`."""
+END = r"(?=[ .,]|$)"
+"""Of a word."""
+
+WAYS: tuple[tuple[Accent, ...], ...] = (
+    ((("θ", "t"), ("ð", "d")), (("θ", "s"), ("ð", "z")), (("θ", "f"), ("ð", "v"))),
+    ((("w", "v"),),),
+    ((("ɹ", "ɾ"),), (("ɹ", "ʁ"),), (("ɹ", "r"),)),
+    ((("ɪ", "i"), ("ʊ", "u")),),
+    ((("æ", "ɛ"),), (("æ", "a"), ("ʌ", "a"))),
+    ((("A", "e"), ("[OQ]", "o")),),
+    (((f"v{END}", "f"), (f"z{END}", "s"), (f"d{END}", "t"), (f"ɡ{END}", "k"), (f"b{END}", "p")),),
+)
+"""Sounds that are said another way; of the ways in a row a speaker has one."""
+
+
+def accent(dice: Random) -> Accent:
+    """Of a random speaker; most have none."""
+    if dice.random() >= SHARE:
+        return ()
+    return tuple(rule for ways in WAYS if dice.random() < EACH for rule in dice.choice(ways))
+
+
+def accented(symbols: str, ways: Accent) -> str:
+    """Kokoro's symbols as said with an accent."""
+    for sound, other in ways:
+        symbols = re.sub(sound, other, symbols)
+    return symbols
