@@ -13,17 +13,19 @@ SHARE = 0.15
 """Of the speakers have one."""
 EACH = 0.5
 """Probability that an accent has a way from one of `WAYS`."""
-END = r"(?=[ .,]|$)"
+END = "(?= |$)"
 """Of a word."""
+THETA = f"θ(?!s?{END})"
+"""Not where a word ends: 'eighth' would be all but 'eight'."""
 
 WAYS: tuple[tuple[Accent, ...], ...] = (
-    ((("θ", "t"), ("ð", "d")), (("θ", "s"), ("ð", "z")), (("θ", "f"), ("ð", "v"))),
+    (((THETA, "t"), ("ð", "d")), ((THETA, "s"), ("ð", "z")), ((THETA, "f"), ("ð", "v"))),
     ((("w", "v"),),),
     ((("ɹ", "ɾ"),), (("ɹ", "ʁ"),), (("ɹ", "r"),)),
     ((("ɪ", "i"), ("ʊ", "u")),),
     ((("æ", "ɛ"),), (("æ", "a"), ("ʌ", "a"))),
     ((("A", "e"), ("[OQ]", "o")),),
-    (((f"v{END}", "f"), (f"z{END}", "s"), (f"d{END}", "t"), (f"ɡ{END}", "k"), (f"b{END}", "p")),),
+    (((f"v{END}", "f"), (f"z{END}", "s"), (f"d{END}", "t"), (f"b{END}", "p")),),
 )
 """Sounds that are said another way; of the ways in a row a speaker has one."""
 

@@ -16,7 +16,7 @@ ROW = 10 * RATE
 """Samples in a row of noise."""
 TRANSFORM = 512
 NARROW, SLOPE = (3300.0, 3800.0), 150.0
-"""Hertz: where a narrow band begins to end, and until where it has."""
+"""Hertz: where a narrow band begins to end, drawn for each clip, and how far on nothing is left."""
 EARLY = 0.5
 """Of the narrow clips lose their highs before noise comes to them."""
 THROAT = 40
@@ -197,7 +197,7 @@ def _microphone(x: Tensor, spread: float) -> Tensor:
 
 
 def narrowed(x: Tensor, some: Tensor) -> Tensor:
-    """Nothing above 3.3 to 3.9 kHz in the rows that `some` [clips, 1] is true for."""
+    """Nothing above 3.45 to 3.95 kHz in the rows that `some` [clips, 1] is true for."""
     clips, samples = x.shape
     size = _transform_size(samples)
     spectrum = torch.fft.rfft(x, size)

@@ -51,7 +51,7 @@ class Plan:
     formant: int = 0
     """Clips by formant voices."""
     joined: int = 0
-    """Clips of single words of people, some in a row."""
+    """Clips of two to four single words of people in a row."""
     seed: int = 1
     synthesiser: Sequence[str] = ()
     """Options of `synthesise`: where the synthesiser is."""
@@ -105,7 +105,7 @@ def _speaking(plan: Plan, out: Path) -> Iterator[Process]:
         part, seed = out / FORMANT, str(plan.seed + plan.voices)
         few = ["--clips", "0", "--formant", str(plan.formant), "--seed", seed]
         yield _start(part, 0, ["synthesise", "--corpus", str(part), *plan.synthesiser, *few])
-    recorded = ["--folder", plan.speech_data, "--joined", str(plan.joined)]
+    recorded = ["--folder", plan.speech_data, "--joined", str(plan.joined), "--seed", str(plan.seed)]
     yield _start(out / PEOPLE, 0, ["people", "--corpus", str(out / PEOPLE), *recorded])
 
 

@@ -21,7 +21,7 @@ UNEVEN_DB = 4.0
 def add_joined(folder: Path, dice: Random, clips: int) -> None:
     """Add `clips` of one-word clips of the corpus in a row to it, every word as often, at about one loudness.
 
-    Raises Refusal (USAGE): there is none.
+    A second call adds as many again. Raises Refusal (USAGE): there is none.
     """
     if not clips:  # the corpus may be empty
         return

@@ -12,25 +12,25 @@ from assistant.train.speakers import Kokoro, Phonemes, Speaker
 
 KOKORO = set("AIOQSTWYabcdefhijklmnopqrstuvwxyzæçðøŋœɐɑɒɔɕɖəɚɛɜɟɡɣɤɥɨɪɯɰɲɳɴɸɹɻɽɾʁʂʃʈʊʋʌʎʒʔʝʣʤʥʦʧʨβθχᵊᵻˈˌːʰʲ")
 """Signs of speech in Kokoro's vocab.json, from memory; g is not among them, ɡ is."""
-SAID = "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd"
+SAID = "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd"
 """A line with every sound that is said another way."""
 
 
 def test_each_way_changes_its_sounds_and_no_other() -> None:
     """By hand, line under line; the last way is for the ends of words only."""
     assert [accented(SAID, way) for ways in WAYS for way in ways] == [
-        "dæt tˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "zæt sˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "væt fˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðæt θˈɪŋ vˈʊd ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ ɾˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ ʁˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ rˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðæt θˈiŋ wˈud ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðɛt θˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv, bˈʌɡ ʤˈɑb. bˈɛdz bˈɛd",
-        "ðat θˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv, bˈaɡ ʤˈɑb. bˈɛdz bˈad",
-        "ðæt θˈɪŋ wˈʊd ɡˈoz nˈo ɹˈev, bˈʌɡ ʤˈɑb. bˈɛdz bˈæd",
-        "ðæt θˈɪŋ wˈʊt ɡˈOs nˈQ ɹˈAf, bˈʌk ʤˈɑp. bˈɛds bˈæt",
+        "dæt tˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "zæt sˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "væt fˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðæt θˈɪŋ vˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ ɾˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ ʁˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðæt θˈɪŋ wˈʊd ɡˈOz nˈQ rˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðæt θˈiŋ wˈud ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðɛt θˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈʌɡ ʤˈɑb bˈɛdz bˈɛd",
+        "ðat θˈɪŋ wˈʊd ɡˈOz nˈQ ɹˈAv bˈAθ bˈaɡ ʤˈɑb bˈɛdz bˈad",
+        "ðæt θˈɪŋ wˈʊd ɡˈoz nˈo ɹˈev bˈeθ bˈʌɡ ʤˈɑb bˈɛdz bˈæd",
+        "ðæt θˈɪŋ wˈʊt ɡˈOs nˈQ ɹˈAf bˈAθ bˈʌɡ ʤˈɑp bˈɛds bˈæt",
     ]
 
 
@@ -38,13 +38,13 @@ def test_an_accent_puts_in_only_what_the_synthesiser_knows() -> None:
     """Others would be left out of what it is given, unheard of."""
     put_in = {sign for ways in WAYS for way in ways for _, other in way for sign in other}
     assert put_in and not put_in - KOKORO
-    assert not set(SAID) - KOKORO - set(" .,"), "nor is a sound looked for that it has not"
+    assert not set(SAID) - KOKORO - set(" "), "nor is a sound looked for that it has not"
 
 
-def test_words_that_an_accent_makes_one_are_known() -> None:
+def test_no_accent_makes_two_words_one() -> None:
     """All accents that can be drawn, over all words of the grammars as espeak-ng says them, of both places.
 
-    By hand: 'hearth' that ends in f is 'half' where its r is not said; no other two may become one.
+    By hand: none; 'hearth' would be 'half' where its r is not said, if it could end in f.
     """
     told, one = sorted(vocabulary()), set[tuple[str, ...]]()
     for british in (False, True):
@@ -56,7 +56,7 @@ def test_words_that_an_accent_makes_one_are_known() -> None:
             one |= {
                 tuple(told[n] for n in sorted(some)) for some in alike.values() if len({plain[n] for n in some}) > 1
             }
-    assert one == {("half", "hearth")}
+    assert not one
 
 
 def test_few_speakers_have_an_accent_and_its_ways_are_drawn_apart() -> None:

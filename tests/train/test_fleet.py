@@ -88,7 +88,7 @@ def test_all_that_is_spoken_is_aligned_and_trained_on(
     assert "gpu 1 synthesise" in log["voice01"]
     assert "--kokoro k.onnx --clips 1000000 --seconds 1.5 --seed 41" in log["voice01"]
     assert "--clips 0 --formant 5 --seed 43" in log["formant"]
-    assert log["people"].endswith("--folder speech --joined 7\n")
+    assert log["people"].endswith("--folder speech --joined 7 --seed 40\n")
     assert "gpu 0 train" in log["elder"]
     assert "--start final.mdl --number 0 --cross-entropy-s 0 --whispered 0.3" in log["elder"]
     assert "gpu 1 train" in log["fresh"]
