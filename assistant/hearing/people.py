@@ -58,7 +58,8 @@ def people(digits: Path, prompts: Path, out: Path) -> int:
 def many_people(folder: Path, out: Path) -> int:
     """Write recordings and their manifest.tsv to `out`; the number of recordings. Always the same ones.
 
-    `folder`: single words of many people, WORD/*.wav, 16 kHz (the Speech Commands data set, CC BY 4.0).
+    `folder`: single words of many people, WORD/*.wav, 16 kHz (the Speech Commands data set, CC BY 4.0). Every other
+    recording is brought to 8 kHz, as headsets send it.
     Raises Refusal (USAGE): a folder that lacks a digit, an answer or any other word.
     """
     takes = {each.name: sorted(each.glob("*.wav")) for each in sorted(folder.iterdir()) if each.is_dir()}
@@ -77,6 +78,8 @@ def many_people(folder: Path, out: Path) -> int:
         files = [dice.choice(takes[word]) for word in words]
         to, text = out / f"many_{place:03d}.flac", " ".join(words)
         items.append(_made(to, text, files, f"{HUMAN}:many", dice, ask, "talk"))
+        if place % 2:
+            soundfile.write(to, *_halved(*soundfile.read(to, dtype="float32")))
     write_manifest(items, out / "manifest.tsv")
     return len(items)
 
@@ -128,6 +131,13 @@ def _made(
     soundfile.write(to, *_sound(files))
     means = meaning_of(text, ask)
     return Item(to, ask, text, means, voice, dice.randrange(1 << 30), otherwise if means == NONE else "task")
+
+
+def _halved(samples: Samples, rate: int) -> tuple[Samples, int]:
+    """The sound at half the rate; what does not fit into it is cut away."""
+    size = len(samples) // 2
+    kept = np.fft.rfft(samples[: 2 * size])[: size // 2 + 1] / 2
+    return np.fft.irfft(kept, size).astype(np.float32), rate // 2
 
 
 def _sound(files: Iterable[Path]) -> tuple[Samples, int]:

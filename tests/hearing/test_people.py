@@ -115,6 +115,22 @@ def test_many_people_say_pairs_answers_and_other_words(words: Path, tmp_path: Pa
     assert one == two
 
 
+def test_every_other_recording_of_many_people_is_brought_to_8_khz(tmp_path: Path) -> None:
+    """By hand: a tone of 1 kHz is left as loud as it was, one of 5 kHz is above what 8 kHz can hold (Nyquist)."""
+    for word in "one two three four five six seven eight nine yes no tree".split():
+        (tmp_path / word).mkdir()
+        at = np.arange(16000) / 16000
+        tones = 0.25 * np.sin(2 * np.pi * 1000 * at) + 0.25 * np.sin(2 * np.pi * 5000 * at)
+        soundfile.write(tmp_path / word / "0.wav", tones, 16000)
+    many_people(tmp_path, tmp_path / "out")
+    for place in range(6):
+        heard, rate = soundfile.read(tmp_path / "out" / f"many_{place:03d}.flac")
+        assert rate == (8000 if place % 2 else 16000)
+        middle = heard[round(0.3 * rate) : round(0.9 * rate)]
+        assert middle.std() == pytest.approx(0.25 * (0.5 if place % 2 else 1.0) ** 0.5, rel=0.02)
+        assert len(heard) / rate == pytest.approx(2 + BETWEEN_S + 2 * AROUND_S, abs=0.001)
+
+
 def test_words_that_are_missing_are_named(words: Path, tmp_path: Path) -> None:
     for each in (words / "seven").iterdir():
         each.unlink()
