@@ -24,6 +24,8 @@ class More(Enum):
     """Are more words to come?"""
 
     NO = "no"
+    UNKNOWN = "unknown"
+    """Nothing that was said is understood so far."""
     MAYBE = "maybe"
     YES = "yes"
 
@@ -39,7 +41,7 @@ class EndRule:
     silence_s: float = 0.3
     """So much without speech ends it."""
     ponder_s: float = 0.9
-    """So much where more words may come: people breathe, and think, in the middle of a figure."""
+    """So much where more words may come, or nothing is understood: people breathe, and think, in a figure's middle."""
     pause_s: float = 1.2
     """So much where words are missing: nothing can be made of those so far."""
     slow_letter_s: float = 0.09
@@ -126,7 +128,9 @@ class Endpointer:
             self.end_s = now_s
             self._spoken += 1
         long_s = now_s - self.start_s
-        overlong = long_s >= self._rule.longest_s and (long_s >= self._rule.long_figure_s or more() is More.NO)
+        overlong = long_s >= self._rule.longest_s and (
+            long_s >= self._rule.long_figure_s or more() in (More.NO, More.UNKNOWN)
+        )
         # Half a window of slack: sums of 32 ms are no exact tenths.
         quiet_s = now_s - self.end_s + _WINDOW_S / 2
         whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or quiet_s >= self._wait_s(more()))
@@ -134,7 +138,9 @@ class Endpointer:
 
     def _wait_s(self, more: More) -> float:
         rule = self._rule
-        return {More.NO: rule.silence_s, More.MAYBE: rule.ponder_s, More.YES: rule.pause_s}[more]
+        if more is More.NO:
+            return rule.silence_s
+        return rule.pause_s if more is More.YES else rule.ponder_s
 
 
 class Silero:

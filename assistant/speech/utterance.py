@@ -59,13 +59,14 @@ class UtteranceListener(ABC):
         return Heard(text, meaning, score, self._endpointer.start_s, self._endpointer.end_s, maybe)
 
     def _more(self) -> More:
-        """Are words to come? Never in speech outside the grammar, always where those so far are no whole sentence.
+        """Are words to come? Always where those so far are no whole sentence.
 
-        Maybe behind a whole one that may go on, where it was spoken slowly or the figure must not be wrong.
+        Maybe behind a whole one that may go on, where it was spoken slowly or the figure must not be wrong. What is
+        not understood is the end, but not there: a figure's first words can sound like anything without the others.
         """
         text = self._so_far()
         if not text or UNKNOWN in text:
-            return More.NO
+            return More.UNKNOWN if self._ask in CAREFUL else More.NO
         if self._meaning(text) is None:
             return More.YES
         patient = self._ask in CAREFUL or self._endpointer.slow(text)
