@@ -61,8 +61,9 @@ class UtteranceListener(ABC):
     def _more(self) -> More:
         """Are words to come? Always where those so far are no whole sentence.
 
-        Maybe behind a whole one that may go on, where it was spoken slowly or the figure must not be wrong. What is
-        not understood is the end, but not there: a figure's first words can sound like anything without the others.
+        Maybe behind a whole one that may go on, where it was spoken slowly or the figure must not be wrong. Speech
+        that is not understood has ended, except where such a figure is asked for: its first words alone can sound
+        like anything.
         """
         text = self._so_far()
         if not text or UNKNOWN in text:

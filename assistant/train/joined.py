@@ -1,4 +1,4 @@
-"""Single words of recorded people, some in a row: most of what many people said for others to use is single words."""
+"""Single words of recorded people in a row: most of what many people said for others to use is single words."""
 
 from pathlib import Path
 from random import Random
