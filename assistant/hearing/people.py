@@ -11,6 +11,7 @@ from random import Random
 
 import numpy as np
 import soundfile
+import soxr
 from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
@@ -34,6 +35,8 @@ LONGEST_S = 12.0
 MANY_PAIRS, MANY_ANSWERS, MANY_OTHERS = 200, 60, 110
 """Of many people: digits joined, yes or no, other words."""
 ANSWERS, ANSWER_ASK = ("yes", "no"), "confirm"
+NARROW = 8000
+"""Samples a second, as some headsets send them."""
 MOST_WORDS = 3
 """Of the other words, one after the other."""
 SOUNDS = ("beep", "tone", "monkeys")
@@ -77,9 +80,7 @@ def many_people(folder: Path, out: Path) -> int:
     for place, (words, ask) in enumerate(told):
         files = [dice.choice(takes[word]) for word in words]
         to, text = out / f"many_{place:03d}.flac", " ".join(words)
-        items.append(_made(to, text, files, f"{HUMAN}:many", dice, ask, "talk"))
-        if place % 2:
-            soundfile.write(to, *_halved(*soundfile.read(to, dtype="float32")))
+        items.append(_made(to, text, files, f"{HUMAN}:many", dice, ask, "talk", NARROW if place % 2 else 0))
     write_manifest(items, out / "manifest.tsv")
     return len(items)
 
@@ -125,19 +126,22 @@ def _words(numbers: Iterable[int]) -> str:
 
 
 def _made(
-    to: Path, text: str, files: Iterable[Path], voice: str, dice: Random, ask: str = ASK, otherwise: str = "cut"
+    to: Path,
+    text: str,
+    files: Iterable[Path],
+    voice: str,
+    dice: Random,
+    ask: str = ASK,
+    otherwise: str = "cut",
+    rate: int = 0,
 ) -> Item:
-    """The recordings joined in `to`; `otherwise`: the kind of what is no sentence of `ask`."""
-    soundfile.write(to, *_sound(files))
+    """The recordings joined in `to`; `otherwise`: the kind of what is no sentence of `ask`; `rate`: 0 = as they are."""
+    samples, recorded = _sound(files)
+    if rate:
+        samples = soxr.resample(samples, recorded, rate)
+    soundfile.write(to, samples, rate or recorded)
     means = meaning_of(text, ask)
     return Item(to, ask, text, means, voice, dice.randrange(1 << 30), otherwise if means == NONE else "task")
-
-
-def _halved(samples: Samples, rate: int) -> tuple[Samples, int]:
-    """The sound at half the rate; what does not fit into it is cut away."""
-    size = len(samples) // 2
-    kept = np.fft.rfft(samples[: 2 * size])[: size // 2 + 1] / 2
-    return np.fft.irfft(kept, size).astype(np.float32), rate // 2
 
 
 def _sound(files: Iterable[Path]) -> tuple[Samples, int]:
