@@ -101,10 +101,11 @@ class Stand:
         hits, begin = self._view.hits(part, whole), Fraction(0)
         if head.kind == HEARTH:
             # The head stands at the hearth's front: the way over the hearth itself does not count.
-            begin = min(_ways(hit, whole) for hit in hits if hit.seen.edge.is_front(self._wall))
-            hits = [hit for hit in hits if _ways(hit, whole) > begin]
+            begin = min(self._off(hit, whole) for hit in hits if hit.seen.edge.is_front(self._wall))
+            hits = [hit for hit in hits if self._off(hit, whole) > begin]
         first, along, troubles = self._view.tail(hits, part, whole)
-        span = Length((_ways(first, whole) - begin) * self._view.sweep.reach)
+        off = self._off(first, whole)
+        span = Length(off - begin if begin else off)
         return Chord(span, head, _footing(first, along, troubles), REFLEX in troubles)
 
     def bars(self) -> tuple[Bar, ...]:
@@ -119,6 +120,11 @@ class Stand:
         span = chord.span.inches
         return begin, Point(_gone(begin.x, self._direction[0], span), _gone(begin.y, self._direction[1], span))
 
+    def _off(self, hit: Hit, whole: int) -> Fraction:
+        """How far off the edge is (inches)."""
+        reach = self._view.sweep.reach
+        return Fraction(hit.far * reach.numerator, hit.seen.across * whole * reach.denominator)
+
     def _place(self, at: Length) -> tuple[int, int]:
         """Part and whole of the wall."""
         one, length = at.inches, self._view.wall.end
@@ -132,11 +138,6 @@ def _footing(hit: Hit, along: Fraction, troubles: tuple[str, ...]) -> Footing:
     edge = hit.seen.edge
     kind = edge.kind if edge.kind != WALL or not troubles or troubles[0] == REFLEX else troubles[0]
     return Footing(kind, edge.number, Length(along))
-
-
-def _ways(hit: Hit, whole: int) -> Fraction:
-    """How many lengths of the way the edge is off."""
-    return Fraction(hit.far, hit.seen.across * whole)
 
 
 def _out(edge: Edge, way: Spot) -> int:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from assistant.core import polygon
 from assistant.core.floor import Floor, OpeningKind
@@ -39,6 +40,12 @@ class Edge:
     end: Fraction
     blots: tuple[Blot, ...] = ()
     """A hearth's before a doorway's before a corner's: of two that overlap the first is told."""
+
+    @cached_property
+    def length(self) -> Fraction:
+        """Inches along its wall; under 0 where it runs against it."""
+        # Kept: every chord that meets the edge asks for it.
+        return self.end - self.start
 
     def is_front(self, wall: int) -> bool:
         """Whether it belongs to a hearth of that wall."""

@@ -32,7 +32,7 @@ def apply(state: State, event: ev.Event) -> State:
     change = _CHANGES.get(type(event))
     if change is not None:
         changed: State = change(_caught_up(state, event), event)
-        return replace(changed, before=state, offered=(), misses=Misses())
+        return changed.after(state)
     aside = _ASIDES.get(type(event))
     return state if aside is None else aside(state, event)
 
@@ -219,7 +219,7 @@ def _onward(state: State) -> State:
 
 def _first_rule(state: State) -> bool:
     """As before Hooked said it: by the room's estimate, which forgot the hold readings of pulls made again."""
-    return hold_due(state, fall_back(replace(each, lost=()) for each in state.records))
+    return hold_due(state, fall_back(replace(each, lost=()) if each.lost else each for each in state.records))
 
 
 def hold_due(state: State, loss: FallBack | None) -> bool:

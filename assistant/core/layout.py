@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
+from itertools import accumulate
 from math import ceil
 
 from assistant.core import trade
@@ -78,5 +79,5 @@ def _nearest(wall: Length, count: int, rule: HeadRule) -> Layout:
 def _place(wall: Length, count: int, gap: Length, rule: HeadRule, yielded: Yielded) -> Layout:
     corner = (wall - rule.width * count - gap * (count - 1)) * Fraction(1, 2)
     first, pitch = corner + rule.width * Fraction(1, 2), rule.width + gap
-    centres = tuple(first + pitch * place for place in range(count))
+    centres = tuple(accumulate([pitch] * (count - 1), initial=first))
     return Layout(centres, gap, corner, yielded)

@@ -137,6 +137,9 @@ def _pulls(job: Job, rule: PassRule, placed: Sequence[Placed], first: int) -> li
     """Numbered from `first` on."""
     axis, system, figure = job.axis(rule.direction), job.room.system, job.figures.of(rule.direction)
     wall, step = job.side(rule.direction, rule.towards), system.position_step
+    # Between walls that run alike all spans are one: its band is worked out once.
+    spans = {each.chord.span for each in placed}
+    bands = {} if figure is None else {span: band(span, figure, system) for span in spans}
     return [
         Pull(
             number=number,
@@ -147,7 +150,7 @@ def _pulls(job: Job, rule: PassRule, placed: Sequence[Placed], first: int) -> li
             position=each.position,
             called_position=each.position.nearest(step),
             span=each.chord.span,
-            band=None if figure is None else band(each.chord.span, figure, system),
+            band=bands.get(each.chord.span),
             head_at=each.head_at,
             tail_at=each.tail_at,
             angle=each.angle,

@@ -85,4 +85,5 @@ class PullRecord:
     @property
     def losses(self) -> tuple[Length, ...]:
         """All that hooking was seen to lose here, the repeats included."""
-        return self.lost if self.fall_back is None else (*self.lost, self.fall_back)
+        last = self.fall_back
+        return self.lost if last is None else (*self.lost, last)

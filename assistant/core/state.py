@@ -100,6 +100,14 @@ class State:
     before: "State | None" = field(default=None, compare=False, repr=False)
     """The state before the last change, for 'scratch that'."""
 
+    def after(self, before: "State") -> "State":
+        """This state, reached from `before` by a change: the way back is known, nothing is offered or missed."""
+        # No `replace`: that sets thirty fields one by one, for every event of a log. What is worked out (`loss`) rests
+        # on none of the three.
+        reached = object.__new__(State)
+        vars(reached).update(vars(self), before=before, offered=(), misses=Misses())
+        return reached
+
     @property
     def conditions_waiting(self) -> tuple[str, ...]:
         """Conditions still to be asked; none once the room is begun, for older logs know fewer of them."""

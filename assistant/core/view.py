@@ -119,7 +119,7 @@ class View:
         """Where on its own wall the edge is met (inches)."""
         edge, (begins, ends) = hit.seen.edge, (hit.seen.begins, hit.seen.ends)
         aside = (self._begins - begins) * whole + (self._ends - self._begins) * part
-        run = edge.end - edge.start
+        run = edge.length
         share = Fraction(run.numerator * aside, run.denominator * (ends - begins) * whole)
         return edge.start + share if edge.start else share
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from assistant.core import events as ev
@@ -130,6 +130,16 @@ def test_a_proposal_changes_nothing_before_the_yes(history: list[ev.Event], even
     before = settled(fold(history))
     assert settled(fold([*history, ev.Proposed(event, "?")])) == before
     assert fold([*history, ev.Proposed(event, "?"), ev.Rejected()]) == before
+
+
+@given(st.lists(CHANGES | st.just(ev.Scratched()), max_size=25))
+@example([ev.ReadingTaken(inches(1), ""), ev.Hooked(), ev.HoldTaken(inches("15/16"), ""), ev.Scratched()])
+def test_what_was_worked_out_before_a_change_is_not_told_after_it(history: list[ev.Event]) -> None:
+    state = fold(PULLING)
+    for event in history:
+        state = apply(state, event)
+        afresh = replace(state)  # all fields, and nothing worked out
+        assert (state.loss, state.own_loss) == (afresh.loss, afresh.own_loss)
 
 
 @given(HISTORY)
