@@ -1,17 +1,12 @@
 """Reads an order of passes from its TOML file; docs/orders.md shows the keys."""
 
-import tomllib
-from collections.abc import Mapping, Sequence
-from enum import Enum
-from fractions import Fraction
 from pathlib import Path
-from typing import Any, NoReturn, TypeVar
 
 from assistant.core import trade
-from assistant.core.length import Length
 from assistant.core.order import Direction, End, Order, OrderError, Part, PassRule, Side, check
-from assistant.exits import Refusal
+from assistant.exits import Exit, Refusal
 from assistant.shelf import orders_folder
+from assistant.typed import Table, read_table
 from assistant.units import read_length
 
 DEFAULT = "cross_length_cross"
@@ -19,7 +14,6 @@ ENDING = ".toml"
 """What the path of an order's file ends in."""
 _ORDER_KEYS = ("name", "pass", "hooked", "tie_off_run", "source")
 _PASS_KEYS = ("direction", "part", "towards", "first_angle")
-_Choice = TypeVar("_Choice", bound=Enum)
 
 
 def read_order(name: str = DEFAULT) -> Order:
@@ -44,96 +38,56 @@ def shipped_orders() -> list[str]:
 def read_order_file(file: Path) -> Order:
     """An order from any file, checked. Raises OrderError naming file, key, value and what is allowed."""
     try:
-        table = tomllib.loads(file.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError) as error:
-        why = error.strerror if isinstance(error, OSError) else error
-        raise OrderError(f"{file.name}: cannot be read ({why}); an order is a TOML file") from error
-    order = _Reader(file.name, table, "").order()
+        order = _order(read_table(file, Exit.BAD_SETTINGS, "an order is a TOML file"))
+    except Refusal as refusal:
+        raise OrderError(refusal.line) from None
     try:
         return check(order)
     except OrderError as error:
-        raise OrderError(f"{file.name}: {error}") from None
+        raise OrderError(f"{file}: {error}") from None
 
 
-class _Reader:
-    """One table of the file; `where` stands before its keys in messages."""
-
-    def __init__(self, file: str, table: Mapping[str, Any], where: str) -> None:
-        self.file, self.table, self.where = file, table, where
-
-    def order(self) -> Order:
-        self._only(_ORDER_KEYS)
-        passes = self._passes()
-        run = self._run() if "tie_off_run" in self.table else Order.tie_off_run
-        hooked = self._hooked() if "hooked" in self.table else Order.hooked
-        return Order(self._text("name"), passes, hooked, run, self._text("source") if "source" in self.table else "")
-
-    def _passes(self) -> tuple[PassRule, ...]:
-        rows = self._needed("pass", "one [[pass]] or more")
-        if not isinstance(rows, list) or not rows or not all(isinstance(each, dict) for each in rows):
-            self._wrong("pass", rows, "one [[pass]] or more")
-        return tuple(_Reader(self.file, row, f"pass {i}: ")._pass() for i, row in enumerate(rows, start=1))
-
-    def _pass(self) -> PassRule:
-        self._only(_PASS_KEYS)
-        return PassRule(
-            self._choice("direction", Direction),
-            self._choice("part", Part),
-            self._choice("towards", End) if "towards" in self.table else PassRule.towards,
-            self._angle() if "first_angle" in self.table else PassRule.first_angle,
-        )
-
-    def _only(self, keys: Sequence[str]) -> None:
-        for key in self.table:
-            if key not in keys:
-                raise OrderError(f"{self.file}: {self.where}unknown key '{key}'; allowed: {', '.join(keys)}")
-
-    def _needed(self, key: str, allowed: str) -> Any:
-        if key not in self.table:
-            raise OrderError(f"{self.file}: {self.where}'{key}' is missing; allowed: {allowed}")
-        return self.table[key]
-
-    def _wrong(self, key: str, value: object, allowed: str) -> NoReturn:
-        raise OrderError(f"{self.file}: {self.where}{key} = {value}: allowed: {allowed}")
-
-    def _text(self, key: str) -> str:
-        text = self._needed(key, "a text in quotes")
-        if not isinstance(text, str) or not text.strip() or not text.isprintable():
-            self._wrong(key, repr(text), "a text in quotes, one line")
-        return text
-
-    def _choice(self, key: str, kind: type[_Choice]) -> _Choice:
-        return self._one_of(key, self._needed(key, _values(kind)), kind)
-
-    def _one_of(self, key: str, value: object, kind: type[_Choice]) -> _Choice:
-        found = next((each for each in kind if each.value == value), None)
-        if found is None:
-            self._wrong(key, value, _values(kind))
-        return found
-
-    def _hooked(self) -> tuple[Side, ...]:
-        names = self.table["hooked"]
-        if not isinstance(names, list):
-            self._wrong("hooked", names, f"a list of {_values(Side)}")
-        sides = tuple(self._one_of("hooked", each, Side) for each in names)
-        if len(set(sides)) < len(sides):
-            self._wrong("hooked", ", ".join(names), "each side once")
-        return sides
-
-    def _run(self) -> Length:
-        text = self.table["tie_off_run"]
-        try:
-            return read_length(text if isinstance(text, str) else "")[0]
-        except Refusal:
-            self._wrong("tie_off_run", text, "a length in quotes, such as '36 in' or '90 cm'")
-
-    def _angle(self) -> Fraction:
-        angle, most = self.table["first_angle"], trade.FIRST_ANGLE_UNDER.value
-        # A bool is an int to Python; nan and infinity are floats; both fail the comparison or the type.
-        if isinstance(angle, bool) or not isinstance(angle, int | float) or not 0 <= angle < most:
-            self._wrong("first_angle", angle, f"degrees, from 0 to under {most}")
-        return Fraction(str(angle))
+def _order(table: Table) -> Order:
+    table.only(_ORDER_KEYS)
+    run = table.read("tie_off_run", read_length, "a length in quotes, such as '36 in' or '90 cm'")
+    return Order(
+        _text(table, "name"),
+        _passes(table),
+        _hooked(table),
+        Order.tie_off_run if run is None else run[0],
+        _text(table, "source") if table.has("source") else "",
+    )
 
 
-def _values(kind: type[Enum]) -> str:
-    return ", ".join(str(each.value) for each in kind)
+def _text(table: Table, key: str) -> str:
+    text = table.need(key, str, what := "a text in quotes, one line")
+    if not text.strip() or not text.isprintable():
+        raise table.wrong(key, f"must be {what}")
+    return text
+
+
+def _passes(table: Table) -> tuple[PassRule, ...]:
+    passes = tuple(map(_pass, table.tables("pass")))
+    if not passes:
+        raise table.wrong("pass", "must be one [[pass]] or more")
+    return passes
+
+
+def _pass(table: Table) -> PassRule:
+    table.only(_PASS_KEYS)
+    most = trade.FIRST_ANGLE_UNDER.value
+    angle = table.number("first_angle", what := f"degrees, from 0 to under {most}", PassRule.first_angle)
+    if not 0 <= angle < most:
+        raise table.wrong("first_angle", f"must be {what}")
+    direction, part = table.choice("direction", Direction), table.choice("part", Part)
+    return PassRule(direction, part, table.choice("towards", End, PassRule.towards), angle)
+
+
+def _hooked(table: Table) -> tuple[Side, ...]:
+    names = table.get("hooked", list, what := f"a list of {', '.join(each.value for each in Side)}, each once")
+    if names is None:
+        return Order.hooked
+    sides = tuple(side for name in names for side in Side if side.value == name)
+    if len(set(sides)) < len(names):
+        raise table.wrong("hooked", f"must be {what}")
+    return sides

@@ -1,12 +1,10 @@
 """One TOML file of settings; every value has a default, a range and a meaning."""
 
 import os
-import tomllib
-from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
 
 from assistant.attention import Manners, attention_words
 from assistant.browser.hosts import is_address
@@ -15,7 +13,7 @@ from assistant.core import events as ev
 from assistant.core.deadman import MIDDLE
 from assistant.core.kit import Kit, KitError
 from assistant.core.layout import HeadRule
-from assistant.core.length import ZERO, Length, inches
+from assistant.core.length import Length, System, inches, tape
 from assistant.core.order import Order, OrderError
 from assistant.core.traverse import ClosureRule
 from assistant.exits import Exit, Refusal
@@ -23,6 +21,7 @@ from assistant.kit_table import read_kit
 from assistant.orders import DEFAULT, ENDING, read_order
 from assistant.screen.palette import THEMES
 from assistant.settings_table import known
+from assistant.typed import Table, read_table
 from assistant.units import read_length
 
 DISTANCES = (inches(1), inches(6))
@@ -104,184 +103,132 @@ def read_settings(file: Path | None = None) -> Settings:
     Raises Refusal (BAD_SETTINGS) naming file, key, value and what is allowed.
     """
     wanted = file or settings_file()
-    try:
+    with suppress(OSError):  # where it cannot be looked for it cannot be read either, and that says why
         if file is None and not wanted.exists():
             return Settings()
-        table = tomllib.loads(wanted.read_text(encoding="utf-8"))
-    except (OSError, ValueError, RecursionError) as error:  # no file, no text, no TOML, brackets without end
-        why = error.strerror if isinstance(error, OSError) else error
-        raise Refusal(
-            Exit.BAD_SETTINGS, f"settings {wanted}: cannot be read ({why}); give a TOML file as README.md shows it"
-        ) from error
-    return _Reader(wanted, table).settings()
+    table = read_table(wanted, Exit.BAD_SETTINGS, "give a TOML file as README.md shows it", "settings")
+    try:
+        return _read(table, wanted.parent)
+    except KitError as error:
+        raise Refusal(Exit.BAD_SETTINGS, f"settings {wanted}: {error}") from error
 
 
-_KNOWN = known()
 _MOST_SHARE = Fraction(1, 20)
 """Of the perimeter; walls that close no better than this are no measurement."""
+_YES_NO = "true or false"
 
 
-class _Reader:
-    def __init__(self, file: Path, table: Mapping[str, Any]) -> None:
-        self.file, self.table = file, table
+def _read(table: Table, folder: Path) -> Settings:
+    """What the file in `folder` sets."""
+    table.only(sections := known())
+    of = {name: table.table(name) for name in sections}
+    for name, keys in sections.items():
+        of[name].only(keys)
+    kit = table.get("kit", dict, "a table")
+    return Settings(
+        order=_order(of["job"], folder),
+        head=_head(of["head"]),
+        rate=of["voice"].either("rate", 155, f"{_from_to(RATES)} words a minute", RATES.__contains__),
+        distance=_distance(of["head"]),
+        kit=None if kit is None else read_kit(kit),
+        closure=_closure(of["room"]),
+        theme=of["screen"].either("theme", THEMES[0], f"one of {', '.join(THEMES)}", THEMES.__contains__),
+        pedal=_pedal(of["pedal"]),
+        device=of["ears"].either("device", "", "part of a microphone's name, in quotes") or None,
+        deaf_s=of["ears"].either("deaf_ms", 400, f"{_from_to(DEAF_MS)} milliseconds", DEAF_MS.__contains__) / 1000,
+        manners=_manners(of["ears"]),
+        second_ear=of["ears"].either("second", True, _YES_NO),
+        crew=_name(of["crew"], "name"),
+        person=_name(of["crew"], "person"),
+        tablet=_tablet(of["tablet"]),
+        tones=of["voice"].either("tones", True, _YES_NO),
+        ask_again_s=_ask_again(of["dialogue"]),
+    )
 
-    def settings(self) -> Settings:
-        for section, entries in self.table.items():
-            if section not in _KNOWN or not isinstance(entries, dict):
-                raise self._wrong(section, "unknown section", f"one of {', '.join(_KNOWN)}")
-            for key in entries:
-                if key not in _KNOWN[section]:
-                    raise self._wrong(f"{section}.{key}", "unknown key", f"one of {', '.join(_KNOWN[section])}")
-        head, kit, closure = self._head(), self._kit(), self._closure()
-        seen = (self._theme(), self._pedal())
-        heard = (self._device(), self._deaf(), self._manners(), self._second_ear())
-        rest = (*seen, *heard, *self._crew(), self._tablet(), self._tones(), self._ask_again())
-        return Settings(self._order(), head, self._rate(), self._distance(), kit, closure, *rest)
 
-    def _tablet(self) -> TabletWishes:
-        port, may_tap = self._get("tablet", "port", 0), self._get("tablet", "may_tap", False)
-        address = self._get("tablet", "address", HOME)
-        if not isinstance(port, int) or isinstance(port, bool) or (port != 0 and port not in PORTS):
-            raise self._wrong("tablet.port", port, f"0, or a whole number from {PORTS[0]} to {PORTS[-1]}")
-        if not isinstance(address, str) or not is_address(address):
-            raise self._wrong("tablet.address", address, "an address in figures, such as '127.0.0.1'")
-        if not isinstance(may_tap, bool):
-            raise self._wrong("tablet.may_tap", may_tap, "true or false")
-        return TabletWishes(port, address, may_tap)
+def _from_to(allowed: range) -> str:
+    return f"a whole number from {allowed[0]} to {allowed[-1]}"
 
-    def _crew(self) -> tuple[str, str]:
-        name, person = (self._crew_text(key) for key in ("name", "person"))
-        return name, person
 
-    def _crew_text(self, key: str) -> str:
-        text = self._get("crew", key, "")
-        if not isinstance(text, str) or len(text) > MOST_NAME or not text.isprintable():
-            raise self._wrong(f"crew.{key}", text, f"a name in quotes, at most {MOST_NAME} signs in one line")
-        return text.strip()
+def _order(job: Table, folder: Path) -> str:
+    name = job.either("order", DEFAULT, "the name of an order, or the path of your own, in quotes")
+    # A path counts from the settings file, wherever the program is started.
+    found = str(folder / name) if name.endswith(ENDING) else name
+    try:
+        read_order(found)
+    except OrderError as error:
+        raise job.wrong("order", f"must be an order that can be worked ({error})") from error
+    return found
 
-    def _device(self) -> str | None:
-        device = self._get("ears", "device", "")
-        if not isinstance(device, str):
-            raise self._wrong("ears.device", device, "part of a microphone's name, in quotes")
-        return device or None
 
-    def _deaf(self) -> float:
-        deaf = self._get("ears", "deaf_ms", 400)
-        if not isinstance(deaf, int) or isinstance(deaf, bool) or deaf not in DEAF_MS:
-            raise self._wrong("ears.deaf_ms", deaf, "a whole number from 300 to 500 milliseconds")
-        return deaf / 1000
+def _length(table: Table, key: str, default: Length) -> Length:
+    found = table.read(key, read_length, "a length in quotes, such as '3 1/2 in'")
+    return default if found is None else found[0]
 
-    def _manners(self) -> Manners:
-        attention, talk = self._get("ears", "attention", ""), self._get("ears", "talk", TALKS[0])
-        open_s = self._get("ears", "open_s", 8)
-        if talk not in TALKS:
-            raise self._wrong("ears.talk", talk, f"one of {', '.join(TALKS)}")
-        if attention != "" and attention not in attention_words():
-            raise self._wrong("ears.attention", attention, f"empty, or one of {', '.join(attention_words())}")
-        if attention and talk == "tap":
-            raise self._wrong("ears.attention", attention, "empty where ears.talk = tap: one of the two opens the ears")
-        if not isinstance(open_s, int) or isinstance(open_s, bool) or open_s not in OPEN_S:
-            raise self._wrong("ears.open_s", open_s, f"a whole number from {OPEN_S[0]} to {OPEN_S[-1]} seconds")
-        return Manners(attention, float(open_s), talk == "tap")
 
-    def _tones(self) -> bool:
-        tones = self._get("voice", "tones", True)
-        if not isinstance(tones, bool):
-            raise self._wrong("voice.tones", tones, "true or false")
-        return tones
+def _head(head: Table) -> HeadRule:
+    default = HeadRule()
+    width = _length(head, "width", default.width)
+    least, most = (_length(head, key, getattr(default, key)) for key in ("gap_least", "gap_most"))
+    if least > most:
+        told = f"gap_least, {tape(least, System.IMPERIAL)}, must be at most gap_most, {tape(most, System.IMPERIAL)}"
+        raise head.wrong("gap_least" if head.has("gap_least") else "gap_most", told)
+    return HeadRule(width, least, most)
 
-    def _ask_again(self) -> int:
-        wait = self._get("dialogue", "ask_again_s", 20)
-        if not isinstance(wait, int) or isinstance(wait, bool) or (wait != 0 and wait not in ASK_AGAIN_S):
-            raise self._wrong("dialogue.ask_again_s", wait, "0 = never, or a whole number from 10 to 120 seconds")
-        return wait
 
-    def _second_ear(self) -> bool:
-        wanted = self._get("ears", "second", True)
-        if not isinstance(wanted, bool):
-            raise self._wrong("ears.second", wanted, "true or false")
-        return wanted
+def _distance(head: Table) -> Length:
+    distance = _length(head, "distance", MIDDLE)
+    if not DISTANCES[0] <= distance <= DISTANCES[1]:
+        raise head.wrong("distance", "must be from 1 in to 6 in")
+    return distance
 
-    def _theme(self) -> str:
-        theme = self._get("screen", "theme", THEMES[0])
-        if theme not in THEMES:
-            raise self._wrong("screen.theme", theme, f"one of {', '.join(THEMES)}")
-        return str(theme)
 
-    def _pedal(self) -> tuple[str, ...]:
-        keys = self._get("pedal", "keys", [])
-        good = isinstance(keys, list) and all(isinstance(each, str) and each for each in keys)
-        if not good or len(keys) not in (0, 3, 4) or len(set(keys)) != len(keys):
-            told = "three different names of keys, or four: the last one talks; 'pullcall' learns them (Ctrl-L)"
-            raise self._wrong("pedal.keys", keys, told)
-        return tuple(keys)
+def _closure(room: Table) -> ClosureRule:
+    default = ClosureRule()
+    fixed = _length(room, "closure", default.fixed)
+    share = room.get("closure_share", object, what := "a share of the perimeter such as '1/300'", default.share)
+    try:
+        found = ClosureRule(fixed, Fraction(str(share)))
+    except (ValueError, ZeroDivisionError):
+        raise room.wrong("closure_share", f"must be {what}") from None
+    if not 0 <= found.share <= _MOST_SHARE:
+        raise room.wrong("closure_share", f"must be from 0 to {_MOST_SHARE}")
+    return found
 
-    def _get(self, section: str, key: str, default: Any) -> Any:
-        return self.table.get(section, {}).get(key, default)
 
-    def _wrong(self, key: str, value: object, allowed: str) -> Refusal:
-        return Refusal(Exit.BAD_SETTINGS, f"settings {self.file}: {key} = {value}: must be {allowed}")
+def _pedal(pedal: Table) -> tuple[str, ...]:
+    def good(keys: list[str]) -> bool:
+        texts = all(isinstance(each, str) and each for each in keys)
+        return texts and len(keys) in (0, 3, 4) and len(set(keys)) == len(keys)
 
-    def _order(self) -> str:
-        name = self._get("job", "order", DEFAULT)
-        if not isinstance(name, str):
-            raise self._wrong("job.order", name, "the name of an order, or the path of your own, in quotes")
-        # A path counts from the settings file, wherever the program is started.
-        found = str(self.file.parent / name) if name.endswith(ENDING) else name
-        try:
-            read_order(found)
-        except OrderError as error:
-            raise self._wrong("job.order", name, f"an order that can be worked ({error})") from error
-        return found
+    told = "three different names of keys, or four: the last one talks; 'pullcall' learns them (Ctrl-L)"
+    return tuple(pedal.either("keys", [], told, good))
 
-    def _head(self) -> HeadRule:
-        default = HeadRule()
-        rule = HeadRule(
-            self._length("width", default.width),
-            self._length("gap_least", default.gap_least),
-            self._length("gap_most", default.gap_most),
-        )
-        if rule.gap_least > rule.gap_most or rule.width <= ZERO:
-            raise self._wrong("head.gap_least", self._get("head", "gap_least", "3 in"), "at most head.gap_most")
-        return rule
 
-    def _distance(self) -> Length:
-        distance = self._length("distance", MIDDLE)
-        if not DISTANCES[0] <= distance <= DISTANCES[1]:
-            raise self._wrong("head.distance", self._get("head", "distance", ""), "from 1 in to 6 in")
-        return distance
+def _manners(ears: Table) -> Manners:
+    known_words = attention_words()
+    talk = ears.either("talk", TALKS[0], f"one of {', '.join(TALKS)}", TALKS.__contains__)
+    told = f"empty, or one of {', '.join(known_words)}"
+    attention = ears.either("attention", "", told, lambda text: not text or text in known_words)
+    if attention and talk == "tap":
+        raise ears.wrong("attention", "must be empty where ears.talk = tap: one of the two opens the ears")
+    open_s = ears.either("open_s", 8, f"{_from_to(OPEN_S)} seconds", OPEN_S.__contains__)
+    return Manners(attention, float(open_s), talk == "tap")
 
-    def _closure(self) -> ClosureRule:
-        default = ClosureRule()
-        fixed = self._length("closure", default.fixed, "room")
-        share = self._get("room", "closure_share", str(default.share))
-        try:
-            found = ClosureRule(fixed, Fraction(str(share)))
-        except (ValueError, ZeroDivisionError):
-            raise self._wrong("room.closure_share", share, "a share of the perimeter such as '1/300'") from None
-        if not 0 <= found.share <= _MOST_SHARE:
-            raise self._wrong("room.closure_share", share, f"from 0 to {_MOST_SHARE}")
-        return found
 
-    def _kit(self) -> Kit | None:
-        if "kit" not in self.table:
-            return None
-        try:
-            return read_kit(self.table["kit"])
-        except KitError as error:
-            raise Refusal(Exit.BAD_SETTINGS, f"settings {self.file}: {error}") from error
+def _name(crew: Table, key: str) -> str:
+    told = f"a name in quotes, at most {MOST_NAME} signs in one line"
+    return crew.either(key, "", told, lambda text: len(text) <= MOST_NAME and text.isprintable()).strip()
 
-    def _length(self, key: str, default: Length, section: str = "head") -> Length:
-        text = self._get(section, key, None)
-        if text is None:
-            return default
-        try:
-            return read_length(str(text))[0]
-        except Refusal as error:
-            raise self._wrong(f"{section}.{key}", text, f"a length: {error.line}") from error
 
-    def _rate(self) -> int:
-        rate = self._get("voice", "rate", 155)
-        if not isinstance(rate, int) or isinstance(rate, bool) or rate not in RATES:
-            raise self._wrong("voice.rate", rate, "a whole number from 120 to 220 words a minute")
-        return rate
+def _tablet(tablet: Table) -> TabletWishes:
+    return TabletWishes(
+        tablet.either("port", 0, f"0, or {_from_to(PORTS)}", lambda port: port == 0 or port in PORTS),
+        tablet.either("address", HOME, "an address in figures, such as '127.0.0.1'", is_address),
+        tablet.either("may_tap", False, _YES_NO),
+    )
+
+
+def _ask_again(dialogue: Table) -> int:
+    told = f"0 = never, or {_from_to(ASK_AGAIN_S)} seconds"
+    return dialogue.either("ask_again_s", 20, told, lambda wait: wait == 0 or wait in ASK_AGAIN_S)

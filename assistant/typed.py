@@ -1,7 +1,7 @@
 """A TOML file read key by key: every value has its type; what is wrong names file, key, value and what is allowed."""
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from enum import Enum
 from fractions import Fraction
 from math import isfinite
@@ -63,9 +63,19 @@ class Table:
             raise self.wrong(key, f"must be {what}, without quotes")
         return Fraction(str(value))
 
-    def choice(self, key: str, kind: type[Choice], default: Choice) -> Choice:
-        """One of the values of an enumeration."""
-        text = self.get(key, str, allowed := f"one of {', '.join(str(each.value) for each in kind)}", default.value)
+    def either(self, key: str, default: Value, what: str, good: Callable[[Value], bool] = lambda _: True) -> Value:
+        """The value of `key`, of the type of its default, where it is `good`; `what` describes it."""
+        value = self.get(key, type(default), what)
+        if value is None:
+            return default
+        if not good(value):
+            raise self.wrong(key, f"must be {what}")
+        return value
+
+    def choice(self, key: str, kind: type[Choice], default: Choice | None = None) -> Choice:
+        """One of the values of an enumeration; without a default it must be there."""
+        allowed = f"one of {', '.join(str(each.value) for each in kind)}"
+        text = self.get(key, str, allowed, default and default.value)
         for each in kind:
             if each.value == text:
                 return each
@@ -88,30 +98,36 @@ class Table:
 
     def tables(self, key: str) -> Iterable["Table"]:
         """The tables of the list under `key`, each with its number in its name."""
-        for number, each in enumerate(self.get(key, list, "a list of tables", []) or [], start=1):
+        what = f"one [[{self._name(key)}]] or more"
+        for number, each in enumerate(self.get(key, list, what) or [], start=1):
             if not isinstance(each, dict):
-                raise self.wrong(key, "must be a list of tables")
+                raise self.wrong(key, f"must be {what}")
             yield Table(each, self._file, f"{self._name(key)} {number}", self._code)
+
+    def only(self, keys: Collection[str]) -> None:
+        """Refuse the first key that is none of these."""
+        for key in self._values:
+            if key not in keys:
+                raise self.wrong(key, f"unknown key; allowed: {', '.join(keys)}")
 
     def done(self) -> None:
         """Refuse the first key that was not asked for."""
-        for key in self._values:
-            if key not in self._asked:
-                raise self.wrong(key, f"unknown key; allowed: {', '.join(dict.fromkeys(self._asked))}")
+        self.only(dict.fromkeys(self._asked))
 
 
-def read_table(file: Path, code: Exit, example: str) -> Table:
-    """The whole file as a table.
+def read_table(file: Path, code: Exit, example: str, kind: str = "") -> Table:
+    """The whole file as a table; `kind` stands before its path in refusals.
 
     Raises Refusal (`code`) for a file that is missing, too large, no text or no TOML; `example`
     says what would be right.
     """
+    called = f"{kind} {file}".lstrip()
     try:
         with file.open("rb") as stream:
             raw = stream.read(_MOST_BYTES + 1)
         if len(raw) > _MOST_BYTES:
-            raise Refusal(code, f"{file}: longer than {_MOST_BYTES} bytes; {example}")
-        return Table(tomllib.loads(raw.decode("utf-8")), str(file), "", code)
+            raise Refusal(code, f"{called}: longer than {_MOST_BYTES} bytes; {example}")
+        return Table(tomllib.loads(raw.decode("utf-8")), called, "", code)
     except (OSError, ValueError, RecursionError) as error:
         why = error.strerror if isinstance(error, OSError) else error
-        raise Refusal(code, f"{file}: cannot be read ({why}); {example}") from None
+        raise Refusal(code, f"{called}: cannot be read ({why}); {example}") from None

@@ -109,9 +109,9 @@ SETTINGS = {
     "long_number.toml": "cannot be read",
     "x" * 5_000: "cannot be read",
     "rate.toml": "voice.rate = 90: must be a whole number from 120 to 220",
-    "width.toml": "head.width = 15 cubits: must be a length",
-    "order.toml": "job.order = widdershins: must be an order that can be worked",
-    "section.toml": "must be one of job, head, kit, room, voice",
+    "width.toml": "head.width = '15 cubits': must be a length",
+    "order.toml": "job.order = 'widdershins': must be an order that can be worked",
+    "section.toml": "unknown key; allowed: job, head, kit, room, voice",
 }
 """Settings file -> what is told."""
 NEEDS_SETTINGS = (

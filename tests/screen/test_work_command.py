@@ -306,7 +306,7 @@ def test_a_settings_file_that_cannot_take_the_pedal_is_named(tmp_path: Path) -> 
 @pytest.mark.parametrize(
     ("text", "named"),
     [
-        ('[screen]\ntheme = "pink"\n', "screen.theme = pink: must be one of dark, light"),
+        ('[screen]\ntheme = "pink"\n', "screen.theme = 'pink': must be one of dark, light"),
         ('[pedal]\nkeys = ["a", "b"]\n', "pedal.keys"),
         ('[pedal]\nkeys = ["a", "b", "b"]\n', "three different"),
         ("[pedal]\nkeys = 3\n", "pedal.keys = 3"),
