@@ -13,7 +13,7 @@ from assistant.core.meaning import Candidate, Meaning
 from assistant.cues import SIGNS, Cue, cue_of, warned
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
-from assistant.practice.screens import Rehearsal
+from assistant.practice.rehearsal import Rehearsal
 from assistant.screen.plain import lines_of
 from assistant.speech.tones import PEAK, samples, write_tones
 from assistant.wording import cues, messages

@@ -9,6 +9,7 @@ import tomllib
 import zipfile
 from collections.abc import Iterator
 from functools import cache
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from statistics import median, quantiles
 
@@ -89,6 +90,15 @@ def test_every_adapter_package_stands_in_the_import_contracts() -> None:
     assert set(contracts["Speech, record and screen never import each other"]["modules"]) == adapters
     no_cli = contracts["No adapter imports the command line or what it wires together"]
     assert set(no_cli["source_modules"]) == packages - {"assistant.train"}
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    """Not inside a function or for types only either."""
+    wanted = {dotted(file): imported(file) - {dotted(file)} for file in MODULES}
+    try:
+        TopologicalSorter({name: some & wanted.keys() for name, some in wanted.items()}).prepare()
+    except CycleError as error:
+        pytest.fail(" <- ".join(error.args[1]))
 
 
 def test_nothing_outside_training_imports_training() -> None:

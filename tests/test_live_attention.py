@@ -11,7 +11,7 @@ from assistant.cues import Cue
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.ports import RATE, Ears, Heard
-from assistant.practice.screens import Rehearsal
+from assistant.practice.rehearsal import Rehearsal
 from assistant.screen.drawn import METER_CELLS, meter
 from assistant.screen.news import Listening
 from assistant.settings import OPEN_S, Settings, read_settings

@@ -4,21 +4,21 @@ import json
 import threading
 from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import dataclass
 from http import HTTPStatus
 from http.cookies import CookieError, SimpleCookie
-from http.server import BaseHTTPRequestHandler
+from http.server import BaseHTTPRequestHandler, HTTPServer
 from socket import SHUT_RDWR
-from typing import TYPE_CHECKING, cast
+from typing import Any
 from urllib.parse import parse_qs
 
-from assistant.browser.crowd import Full, Place
+from assistant.browser.crowd import Crowd, Full, Place
+from assistant.browser.gate import Gate
 from assistant.browser.hosts import good_host, good_origin
 from assistant.browser.looks import style, template
 from assistant.browser.tapping import BadTap, accepted, read_tap
 from assistant.browser.told import BEAT, event
-
-if TYPE_CHECKING:
-    from assistant.browser.server import Server
+from assistant.screen.news import Desk
 
 BEAT_S = 1.0
 """The page says that it is not connected where it hears nothing for 2.5 s."""
@@ -40,16 +40,29 @@ _FILES = {"/page.js": "text/javascript", "/room.js": "text/javascript"}
 _HTML, _TEXT, _CSS = "text/html", "text/plain", "text/css"
 
 
+@dataclass(frozen=True)
+class Served:
+    """What the pages are about."""
+
+    crowd: Crowd
+    gate: Gate
+    desk: Desk
+    may_tap: bool
+    theme: str
+
+
 class Handler(BaseHTTPRequestHandler):
     """Answers GET /, /page.css, /page.js, /room.js, /news and POST /code, /shown, /tap."""
 
     server_version, sys_version = "pullcall", ""
     timeout = 5.0
     """Seconds that one read or write may take."""
+    server: HTTPServer
 
-    @property
-    def _ours(self) -> "Server":
-        return cast("Server", self.server)
+    def __init__(self, served: Served, loopback: bool, *connection: Any) -> None:
+        """`loopback`: the server is bound to this machine only; `connection` is the library's, answered at once."""
+        self._served, self._loopback = served, loopback
+        super().__init__(*connection)
 
     def setup(self) -> None:
         """Whoever does not ask in time is cut off."""
@@ -76,7 +89,7 @@ class Handler(BaseHTTPRequestHandler):
         if not self._host_is_ours():
             return
         if self.path == "/page.css":
-            self._send(HTTPStatus.OK, style(self._ours.served.theme), _CSS)
+            self._send(HTTPStatus.OK, style(self._served.theme), _CSS)
         elif self.path in _FILES:
             self._send(HTTPStatus.OK, template(self.path[1:]), _FILES[self.path])
         elif self.path == "/":
@@ -108,7 +121,7 @@ class Handler(BaseHTTPRequestHandler):
 
     def _host_is_ours(self) -> bool:
         hosts = self.headers.get_all("Host") or [""]
-        if len(hosts) == 1 and good_host(hosts[0], self._ours.server_port, self._ours.loopback):
+        if len(hosts) == 1 and good_host(hosts[0], self.server.server_port, self._loopback):
             return True
         self._refuse(HTTPStatus.MISDIRECTED_REQUEST, "no name is answered to: type the address in figures")
         return False
@@ -118,7 +131,7 @@ class Handler(BaseHTTPRequestHandler):
             found = SimpleCookie(self.headers.get("Cookie", "")).get(COOKIE)
         except CookieError:
             found = None
-        return self._ours.served.gate.knows("" if found is None else found.value)
+        return self._served.gate.knows("" if found is None else found.value)
 
     def _body(self) -> bytes | None:
         length = self.headers.get("Content-Length", "")
@@ -132,13 +145,13 @@ class Handler(BaseHTTPRequestHandler):
 
     def _page(self, told: str = "") -> bytes:
         if not self._admitted():
-            self._ours.served.gate.remind()
+            self._served.gate.remind()
             return template("code.html").replace(b"<!--told-->", told.encode())
-        may_tap = b"yes" if self._ours.served.may_tap else b"no"
+        may_tap = b"yes" if self._served.may_tap else b"no"
         return template("page.html").replace(b"<!--may-tap-->", may_tap)
 
     def _code(self, body: bytes) -> None:
-        gate = self._ours.served.gate
+        gate = self._served.gate
         token = gate.admit(parse_qs(body.decode("ascii", "replace")).get("code", [""])[0])
         if token:
             cookie = f"{COOKIE}={token}; HttpOnly; SameSite=Strict; Path=/"
@@ -150,7 +163,7 @@ class Handler(BaseHTTPRequestHandler):
             self._send(HTTPStatus.FORBIDDEN, self._page("That is not the code. Each is good for one browser."), _HTML)
 
     def _tapped(self, body: bytes) -> None:
-        served = self._ours.served
+        served = self._served
         panel = served.crowd.panel
         if not self._admitted():
             self._refuse(HTTPStatus.UNAUTHORIZED, "no code was given: open / and type it")
@@ -177,7 +190,7 @@ class Handler(BaseHTTPRequestHandler):
 
     def _news(self) -> None:
         try:
-            with self._ours.served.crowd.place() as place:
+            with self._served.crowd.place() as place:
                 self._head(HTTPStatus.OK, "text/event-stream", {})
                 self._stream(place)
         except Full:

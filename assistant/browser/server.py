@@ -3,31 +3,17 @@
 import socket
 import threading
 from contextlib import suppress
-from dataclasses import dataclass
+from functools import partial
 from http.server import ThreadingHTTPServer
 from typing import Any
 
-from assistant.browser.crowd import Crowd
-from assistant.browser.gate import Gate
-from assistant.browser.handler import Handler
+from assistant.browser.handler import Handler, Served
 from assistant.browser.hosts import is_loopback
-from assistant.screen.news import Desk
 
 MOST_CONNECTIONS = 32
 _BUSY = b"HTTP/1.0 503 Service Unavailable\r\nContent-Length: 0\r\n\r\n"
 _VANISHED_MS = 10_000
 """What was sent and not acknowledged for so long was sent to nobody."""
-
-
-@dataclass(frozen=True)
-class Served:
-    """What the pages are about."""
-
-    crowd: Crowd
-    gate: Gate
-    desk: Desk
-    may_tap: bool
-    theme: str
 
 
 class Server(ThreadingHTTPServer):
@@ -39,11 +25,9 @@ class Server(ThreadingHTTPServer):
 
     def __init__(self, address: str, port: int, served: Served) -> None:
         """Bound and not yet serving. Raises OSError."""
-        self.served = served
-        self.loopback = is_loopback(address)
         self._free = threading.BoundedSemaphore(MOST_CONNECTIONS)
         self.address_family = socket.AF_INET6 if ":" in address else socket.AF_INET
-        super().__init__((address, port), Handler)
+        super().__init__((address, port), partial(Handler, served, is_loopback(address)))
 
     def server_bind(self) -> None:
         """Without asking the network for our own name, as the library does."""

@@ -6,8 +6,9 @@ from collections.abc import Callable
 
 from assistant.browser.crowd import Crowd
 from assistant.browser.gate import Gate
+from assistant.browser.handler import Served
 from assistant.browser.hosts import is_loopback
-from assistant.browser.server import Served, Server
+from assistant.browser.server import Server
 from assistant.browser.wishes import TabletWishes
 from assistant.screen.news import Desk, News, Trouble
 

@@ -1,12 +1,8 @@
-"""The questions put to an engine: tables in, plain rows out."""
+"""What a folder of jobs came to: plain rows, whichever engine brought them."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
-
-import pyarrow as pa
-
-from assistant.ledger.tables import jobs_of, pulls_of
 
 Row = Mapping[str, Any]
 DIMENSIONS = ("crew", "person", "carpet", "month")
@@ -28,33 +24,6 @@ class Answers:
     """By dimension, month by month."""
     second_look: Sequence[Row] = ()
     worst: Sequence[Row] = ()
-
-
-def embedded() -> Any:
-    """The engine that runs here unless another is given: DuckDB in this process, without a file."""
-    import ibis
-
-    engine = ibis.duckdb.connect()
-    # Nothing is to be fetched at run time.
-    engine.raw_sql("SET autoinstall_known_extensions = false")
-    engine.raw_sql("SET autoload_known_extensions = false")
-    return engine
-
-
-def answer(engine: Any, table: pa.Table, *, practice: bool) -> Answers:
-    """All answers about the jobs of `table` (`tables.NESTED`) from `engine`, an Ibis connection."""
-    import ibis
-
-    return ask(engine, ibis.memtable(jobs_of(table)), ibis.memtable(pulls_of(table)), practice=practice)
-
-
-def ask(engine: Any, jobs: Any, pulls: Any, *, practice: bool) -> Answers:
-    """Likewise, of tables that are in the engine already."""
-    from assistant.ledger import questions
-
-    counted = questions.counted(jobs, practice=practice)
-    asked = {"totals": questions.totals(jobs, practice=practice), **questions.all_of(jobs, counted, pulls, WORST)}
-    return answers_of({name: engine.to_pyarrow(each).to_pylist() for name, each in asked.items()})
 
 
 def answers_of(found: Mapping[str, Sequence[Row]]) -> Answers:

@@ -1,7 +1,7 @@
 """What is asked of the two tables: one set of Ibis expressions for every engine that Ibis knows.
 
-Each function takes Ibis tables laid out as `tables.jobs_of` and `tables.pulls_of` and returns an expression; nothing
-runs here. Only what common engines share is used: sums, means, medians, joins, unions.
+Each function takes Ibis tables laid out as `tables.jobs_of` and `tables.pulls_of` and returns an expression; only
+`ask` runs them. Only what common engines share is used: sums, means, medians, joins, unions.
 """
 
 from typing import Any
@@ -9,7 +9,7 @@ from typing import Any
 import ibis
 
 from assistant.core.band import Verdict
-from assistant.ledger.answers import DIMENSIONS, FOLLOWED
+from assistant.ledger.answers import DIMENSIONS, FOLLOWED, WORST, Answers, answers_of
 from assistant.ledger.facts import CARRIED, COPY, OPEN, WHOLE
 
 Expression = Any
@@ -164,3 +164,9 @@ def flat(nested: Expression) -> tuple[Expression, Expression]:
     """The tables of jobs and of pulls from one of `--parquet`'s files, in engines that know lists (not PostgreSQL)."""
     pulls = nested.select("file", pull=nested.pulls.unnest()).unpack("pull")
     return nested.drop("digest", "pulls"), pulls
+
+
+def ask(engine: Any, jobs: Expression, pulls: Expression, *, practice: bool) -> Answers:
+    """All answers about tables that are in `engine`, an Ibis connection."""
+    asked = {"totals": totals(jobs, practice=practice), **all_of(jobs, counted(jobs, practice=practice), pulls, WORST)}
+    return answers_of({name: engine.to_pyarrow(each).to_pylist() for name, each in asked.items()})

@@ -9,7 +9,7 @@ from pathlib import Path
 from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page
-from assistant.practice.screens import Rehearsal, Shot, shots
+from assistant.practice.rehearsal import Rehearsal, Shot, shots
 from assistant.screen.news import Listening, Trouble
 
 UPRIGHT, ACROSS = (800, 1280), (1280, 800)

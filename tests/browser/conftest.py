@@ -8,7 +8,7 @@ import pytest
 
 from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
-from assistant.practice.screens import Rehearsal
+from assistant.practice.rehearsal import Rehearsal
 from assistant.screen.news import Trouble
 
 OPEN_TO_ALL = "0.0.0.0"

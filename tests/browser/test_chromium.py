@@ -9,7 +9,7 @@ from assistant.browser.looks import capitals_mm, least_capitals_mm
 from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page, chromium
-from assistant.practice.screens import METRES, Rehearsal
+from assistant.practice.rehearsal import METRES, Rehearsal
 from assistant.screen.news import Listening, Trouble
 from tests.browser.conftest import OPEN_TO_ALL, Served, serving
 from tests.conftest import SETUP

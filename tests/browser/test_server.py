@@ -21,7 +21,7 @@ from assistant.browser.hearing import GONE, Hearing, hearing
 from assistant.browser.wishes import TabletWishes
 from assistant.cli import main
 from assistant.exits import Exit, Refusal
-from assistant.practice.screens import Rehearsal
+from assistant.practice.rehearsal import Rehearsal
 from assistant.screen.news import Listening, Sign, Trouble
 from assistant.settings import read_settings
 from assistant.sitting import LATE

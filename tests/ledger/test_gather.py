@@ -14,7 +14,7 @@ from assistant.core import events as ev
 from assistant.core.log_events import CarriedOn
 from assistant.exits import Exit, Refusal
 from assistant.ledger import gather as gathering
-from assistant.ledger.answers import answer, embedded
+from assistant.ledger.asked import answered
 from assistant.ledger.gather import gather
 from assistant.ledger.kept import NAME, read_kept, write_kept
 from assistant.ledger.made import write_job
@@ -305,7 +305,7 @@ def test_a_copy_and_a_file_that_went_on_in_another_count_once(tmp_path: Path) ->
     assert found["below/a.job"] == ("carried on", "went on in below/a-2.job after a disk error")
     assert [found[each][0] for each in ("000.job", "below/a-2.job")] == ["closed", "closed"]
     assert [found[each][0] for each in ("d.job", "e.job")] == ["damaged", "damaged"]
-    answers = answer(embedded(), once, practice=False)
+    answers = answered(once, practice=False)
     assert {each["file"] for each in answers.second_look if each["reason"] == "unread"} == {"d.job", "e.job"}
     undigested = table.set_column(0, "digest", pa.array([""] * table.num_rows))
     assert "copy" not in counted_once(undigested).column("state").to_pylist()

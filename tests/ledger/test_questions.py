@@ -9,14 +9,15 @@ from pathlib import Path
 from typing import Any
 
 import ibis
+import pyarrow as pa
 import pytest
 
-from assistant.ledger.answers import Answers, answer, ask, embedded
+from assistant.ledger.answers import Answers
 from assistant.ledger.asked import answered
 from assistant.ledger.facts import JobFacts, PullFacts
 from assistant.ledger.kept import write_table
-from assistant.ledger.questions import flat
-from assistant.ledger.tables import nested
+from assistant.ledger.questions import ask, flat
+from assistant.ledger.tables import jobs_of, nested, pulls_of
 from assistant.ledger.worker import read_one
 from assistant.ledger.written import PATH, put_by_ibis, statements, written_out
 from tests.ledger.yard import write_jobs
@@ -73,10 +74,15 @@ def pull(number: int, mark: str = "in band", **changed: Any) -> PullFacts:
     return PullFacts(**{**plain, **changed})
 
 
+def answer(engine: Any, table: pa.Table, *, practice: bool) -> Answers:
+    """Of tables that are not in the engine yet."""
+    return ask(engine, ibis.memtable(jobs_of(table)), ibis.memtable(pulls_of(table)), practice=practice)
+
+
 def asked(*entries: tuple[JobFacts, tuple[PullFacts, ...]], practice: bool = False) -> Answers:
     """From Ibis on DuckDB, and the same from the SQL that was written out."""
     table = nested([("", each) for each in entries])
-    found = answer(embedded(), table, practice=practice)
+    found = answer(ibis.duckdb.connect(), table, practice=practice)
     assert answered(table, practice=practice) == found
     return found
 
@@ -215,7 +221,7 @@ def test_another_engine_gives_the_same(engine: Callable[[Path], Any], tmp_path: 
     entries += [("", (each, (pull(1, "short", margin=-0.5), pull(2, "no verdict", margin=None)))) for each in odd]
     entries += [("", (job("y", state="damaged", trouble="row 9 is missing"), ())), ("", (job("z", practice=True), ()))]
     table = nested(entries)
-    here = asdict(answer(embedded(), table, practice=False))
+    here = asdict(answer(ibis.duckdb.connect(), table, practice=False))
     assert here["totals"]["counted"] == 27 and {each["reason"] for each in here["second_look"]} >= {
         "unread",
         "short",
@@ -224,7 +230,7 @@ def test_another_engine_gives_the_same(engine: Callable[[Path], Any], tmp_path: 
     must_be_same(here, asdict(answer(other, table, practice=False)), engine.__name__)
 
 
-@pytest.mark.parametrize("engine", [lambda _: embedded(), spark], ids=["duckdb", "spark"])
+@pytest.mark.parametrize("engine", [lambda _: ibis.duckdb.connect(), spark], ids=["duckdb", "spark"])
 def test_the_parquet_file_is_all_an_engine_needs(
     engine: Callable[[Path], Any], tmp_path: Path, request: pytest.FixtureRequest, nightly: bool
 ) -> None:
@@ -235,4 +241,4 @@ def test_the_parquet_file_is_all_an_engine_needs(
     table = nested([read_one(str(path), path.name) for path in write_jobs(tmp_path, 12)])
     write_table(table, tmp_path / "all.parquet")
     found = ask(other, *flat(other.read_parquet(str(tmp_path / "all.parquet"))), practice=False)
-    must_be_same(asdict(answer(embedded(), table, practice=False)), asdict(found), "from the file")
+    must_be_same(asdict(answer(ibis.duckdb.connect(), table, practice=False)), asdict(found), "from the file")

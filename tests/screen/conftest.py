@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from assistant.practice.screens import Rehearsal
+from assistant.practice.rehearsal import Rehearsal
 from assistant.screen.app import PullcallApp
 
 Walk = Callable[..., None]

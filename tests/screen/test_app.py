@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from assistant.practice.screens import METRES
+from assistant.practice.rehearsal import METRES
 from assistant.screen.app import PullcallApp
 from assistant.screen.choices import Choice
 from assistant.screen.drawn import METER_CELLS, Big, RoomView, Strip, meter

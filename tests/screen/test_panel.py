@@ -7,7 +7,7 @@ import pytest
 
 from assistant.core import events as ev
 from assistant.core.asks import next_ask
-from assistant.practice.screens import Rehearsal, doubted, shots
+from assistant.practice.rehearsal import Rehearsal, doubted, shots
 from assistant.screen.badge import Badge
 from assistant.screen.choices import asks, hint, title
 from assistant.screen.panel import Content, Panel, Place

@@ -5,7 +5,7 @@ from itertools import combinations
 import pytest
 
 from assistant.core.band import Verdict
-from assistant.practice.screens import Shot, shots
+from assistant.practice.rehearsal import Shot, shots
 from assistant.screen.app import PullcallApp
 from assistant.screen.badge import SIGNS, Badge, badge
 from assistant.screen.drawn import capitals

@@ -14,7 +14,7 @@ from assistant.exits import Exit, Refusal
 from assistant.job_shelf import Unfinished, new_path, unfinished, which_job
 from assistant.orders import read_order
 from assistant.pedal_setting import keep_pedal, with_pedal
-from assistant.practice.screens import Rehearsal
+from assistant.practice.rehearsal import Rehearsal
 from assistant.record.clock import SystemClock
 from assistant.record.codec import decode, encode
 from assistant.record.job_file import begin_job, resume_job
