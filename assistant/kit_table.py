@@ -1,4 +1,4 @@
-"""Reads the stretcher's kit from its table of the settings."""
+"""Reads the stretcher's kit from its table of the settings or of a room file."""
 
 from collections.abc import Mapping
 from dataclasses import fields
@@ -18,6 +18,9 @@ def read_kit(table: Mapping[str, Any]) -> Kit:
 
     Raises KitError naming the key, the value and what would be right.
     """
+    for key in table:
+        if key not in KEYS:
+            raise KitError(key, f"unknown key; allowed: {', '.join(KEYS)}")
     values: dict[str, Any] = {
         key: _tubes(value) if key == "tubes" else _length(key, value) for key, value in table.items()
     }

@@ -111,6 +111,7 @@ def test_an_island_and_an_own_order_beside_the_file(tmp_path: Path) -> None:
         ("[carpet]\npattern_width = '9'\n[room]\nlength = '9 ft'\nwidth = '9 ft'\n", "carpet.pattern_width = '9'"),
         ("[conditions]\nhumidity = 'wet'\n[room]\nlength = '9 ft'\nwidth = '9 ft'\n", "conditions.humidity = 'wet'"),
         ("[conditions]\nslab_ph = '15'\n[room]\nlength = '9 ft'\nwidth = '9 ft'\n", "conditions.slab_ph = '15'"),
+        ("[kit]\nhandle = '3 in'\n[room]\nlength = '9 ft'\nwidth = '9 ft'\n", "kit.handle: unknown key; allowed: head"),
         ("[kit]\nhead = '1 in'\n[room]\nlength = '9 ft'\nwidth = '9 ft'\n", "kit.head: 1 in must be from 6 in"),
         (
             L_SHAPE.replace("12 ft", "13 ft"),
