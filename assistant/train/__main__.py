@@ -1,6 +1,7 @@
 """`python -m assistant.train`: make a speech model. Build time only.
 
 synthesise  random sentences by synthetic speakers -> corpus folder
+split-words single words of many people -> the speech data, three speakers of four; the others kept apart
 people      recorded people -> corpus folder
 align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
@@ -40,6 +41,12 @@ def _synthesise(given: argparse.Namespace) -> None:
     voice, dice, out = Kokoro(given.kokoro, given.symbols, given.voices), Random(given.seed), CorpusWriter(given.corpus)
     synthesise(out, voice, writer, dice, given.clips, given.seconds)
     add_formant(out, Formant(), writer, dice, given.formant)
+
+
+def _split_words(given: argparse.Namespace) -> None:
+    from assistant.train.single_words import split_words
+
+    print(split_words(given.folder, given.speech_data, given.kept), "takes to train on")
 
 
 def _people(given: argparse.Namespace) -> None:
@@ -190,6 +197,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--seconds", type=float, default=math.inf, help="begin no clip after so long")
     made.add_argument("--formant", type=int, default=0, help="clips of espeak-ng's own voices besides")
     made.add_argument("--seed", type=int, default=1)
+    command("split-words", _split_words, folder=True, speech_data=True, kept=True)
     made = command("people", _people, corpus=True, folder=True)
     made.add_argument("--joined", type=int, default=0, help="clips of single words of theirs in a row besides")
     made.add_argument("--seed", type=int, default=1)

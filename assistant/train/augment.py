@@ -18,7 +18,13 @@ TRANSFORM = 512
 NARROW, SLOPE = (3300.0, 3800.0), 150.0
 """Hertz: where a narrow band begins to end, drawn for each clip, and how far on nothing is left."""
 EARLY = 0.5
-"""Of the narrow clips lose their highs before noise comes to them."""
+"""Of the narrow or gated clips lose their highs, or what is soft, before noise comes to them."""
+GATE_STEP = RATE // 100
+"""Samples that a noise gate takes the loudness of."""
+GATE_DB = (-30.0, -8.0)
+"""Below this, against the speaking part, a gate shuts; drawn for each clip."""
+GATE_HOLD = (1, 3, 8, 20)
+"""Steps that a gate stays open after the last loud one."""
 THROAT = 40
 """Cepstra of `TRANSFORM` bins that describe the throat; beyond them is the voice: 2.5 ms, a pitch of 400 Hz."""
 
@@ -39,6 +45,8 @@ class Levels:
     """Of a batch."""
     narrow_share: float = 0.2
     """Of the clips have no highs, as from a headset that sends 8,000 samples a second; half of them only the speech."""
+    gated_share: float = 0.15
+    """Of the clips lose what is soft, as behind a noise gate; half of them only the speech."""
 
 
 def uniform(clips: int, low: float, high: float, device: torch.device) -> Tensor:
@@ -207,6 +215,22 @@ def narrowed(x: Tensor, some: Tensor) -> Tensor:
     return torch.where(some, torch.fft.irfft(spectrum * gain, size)[:, :samples], x)
 
 
+def gated(x: Tensor, speech: Tensor, some: Tensor) -> Tensor:
+    """Nothing while it is soft, in the rows that `some` [clips, 1] is true for; `speech` as of `augmented`.
+
+    The gate opens with the first loud step, late for a soft beginning, and shuts some steps after the last.
+    """
+    clips, samples = x.shape
+    whole = F.pad(x, (0, -samples % GATE_STEP)).view(clips, -1, GATE_STEP)
+    loud = whole.square().mean(2).sqrt() > speech * 10 ** (uniform(clips, *GATE_DB, x.device) / 20)
+    hold = torch.randint(len(GATE_HOLD), (clips, 1), device=x.device)
+    opened = torch.zeros_like(loud)
+    for number, steps in enumerate(GATE_HOLD):
+        held = F.max_pool1d(F.pad(loud.float(), (steps, 0))[:, None], steps + 1, 1)[:, 0] > 0
+        opened = opened | (held & (hold == number))
+    return torch.where(some & ~opened.repeat_interleave(GATE_STEP, 1)[:, :samples], 0.0, x)
+
+
 def augmented(x: Tensor, speech: Tensor, bank: Bank, levels: Levels) -> Tensor:
     """Put clean clips on site: room, noise, microphone, level, rounding to 16 bits.
 
@@ -225,9 +249,11 @@ def augmented(x: Tensor, speech: Tensor, bank: Bank, levels: Levels) -> Tensor:
         uniform(clips, levels.loudest_noise, levels.quietest_noise, device),
     )
     narrow = torch.rand(clips, 1, device=device) < levels.narrow_share
+    gate = torch.rand(clips, 1, device=device) < levels.gated_share
     early = torch.rand(clips, 1, device=device) < EARLY
-    x = narrowed(x, narrow & early) + bank.cut(clips, samples) * speech * 10 ** (-ratio / 20)
-    x = narrowed(x, narrow & ~early)
+    x = gated(narrowed(x, narrow & early), speech, gate & early)
+    x = x + bank.cut(clips, samples) * speech * 10 ** (-ratio / 20)
+    x = gated(narrowed(x, narrow & ~early), speech, gate & ~early)
     x = _microphone(x, levels.equaliser)
     level = 10 ** (uniform(clips, -46, -8, device) / 20) * 32768
     x = x / speech * level

@@ -56,6 +56,7 @@ class Plan:
     synthesiser: Sequence[str] = ()
     """Options of `synthesise`: where the synthesiser is."""
     networks: Sequence[Training] = field(default_factory=list)
+    """Where they are more than the GPUs, some share one."""
 
 
 def read_plan(file: Path) -> Plan:
@@ -88,7 +89,8 @@ def sail(plan: Plan, out: Path) -> None:
            for gpu, group in enumerate(groups)])  # fmt: skip
     told("aligned")
     join(out / "all", groups)
-    _wait([_start(out / each.name, gpu, _training(plan, each, out)) for gpu, each in enumerate(plan.networks)])
+    _wait([_start(out / each.name, number % plan.gpus, _training(plan, each, out))
+           for number, each in enumerate(plan.networks)])  # fmt: skip
     told("trained")
 
 

@@ -16,14 +16,14 @@ import sys
 import tempfile
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pynini
 from pywrapfst import Arc
 
 from assistant.speech.grammars import grammar, lexicon, listened_under
-from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
+from assistant.speech.jsgf import Alternatives, Expansion, Grammar, GrammarError, Optional, RuleRef, Sequence, Tag, Word
 from assistant.speech.model import UNKNOWN
 from assistant.train.kaldi import read_transitions
 from assistant.train.lexicon import SILENCE, Phones, positioned
@@ -45,6 +45,8 @@ class Costs:
     last_phone: float
     unknown: float
     """'[unk]' as a whole, in the ask's graph; lower = more speech is turned away."""
+    seldom: Mapping[str, float] = field(default_factory=dict)
+    """Besides, of words said seldom that sound like one said often."""
 
 
 Lexicon = Mapping[str, tuple[tuple[str, ...], ...]]
@@ -74,9 +76,9 @@ class _Builder:
         return int(state)
 
     def word(self, word: str, phones: tuple[str, ...]) -> None:
-        state = self.word_start
+        state, first = self.word_start, self.costs.word + self.costs.seldom.get(word, 0.0)
         for place, phone in enumerate(positioned(phones)):
-            said, cost = (self.ids[word], self.costs.word) if place == 0 else (0, 0.0)
+            said, cost = (self.ids[word], first) if place == 0 else (0, 0.0)
             state = self.phone(state, phone, said, cost)
         self.arc(state, 0, 0, 0.0, self.word_end)
 
@@ -167,10 +169,12 @@ def _acceptor(part: Expansion, source: Grammar, ids: Mapping[str, int], done: di
 def build_graphs(model: Path) -> None:
     """Write every graph of the model folder from its final.mdl, phones.txt, graphs.toml, the grammars and the lexicon.
 
-    Raises GrammarError naming words of the grammars that the lexicon lacks, FormatError where phones.txt and final.mdl
-    differ.
+    Raises GrammarError naming words of the grammars or of graphs.toml that the lexicon lacks, FormatError where
+    phones.txt and final.mdl differ.
     """
     costs = Costs(**tomllib.loads((model / "graphs.toml").read_text(encoding="utf-8")))
+    if strange := costs.seldom.keys() - lexicon().keys():
+        raise GrammarError(f"{model / 'graphs.toml'}: seldom: {min(strange)} is no word of the lexicon; correct it")
     out = model / "graph"
     phones = Phones(out / "phones.txt")
     phones.check(read_transitions(model / "am" / "final.mdl"))

@@ -109,3 +109,36 @@ def test_of_the_narrow_clips_half_have_a_narrow_speaker_and_half_a_narrow_microp
     assert np.mean(noise & tone) == pytest.approx(0.4, abs=0.09)
     assert np.mean(noise & ~tone) == pytest.approx(0.3, abs=0.08)
     assert np.mean(~noise & ~tone) == pytest.approx(0.3, abs=0.08)
+
+
+def test_a_gate_takes_what_is_soft_before_and_after_the_rows_chosen_are_loud_and_nothing_else() -> None:
+    """Places by hand: 0.1 s loud (speech) from 0.5 s on, 40 dB softer around it; a gate shuts 8 to 30 dB below."""
+    from assistant.train.augment import gated
+
+    torch.manual_seed(4)
+    x, some = torch.where(torch.rand(60, 24000) < 0.5, -1.0, 1.0), torch.arange(60)[:, None] % 2 == 0
+    x[:, :8000] *= 0.01
+    x[:, 9600:] *= 0.01
+    made = gated(x, torch.ones(60, 1), some)
+    assert torch.equal(made[1::2], x[1::2])
+    assert torch.equal(made[::2, 8000:9600], x[::2, 8000:9600])
+    assert not made[::2, :8000].any()
+    shut = np.array([int(row.nonzero().max()) + 1 - 9600 for row in made[::2]])
+    assert set(shut) == {160, 480, 1280, 3200}, "after 10, 30, 80 or 200 ms"
+
+
+def test_of_the_gated_clips_half_lose_what_is_soft_before_noise_comes_and_half_with_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Shares by hand, of 60 in 100 gated: 30 and 30, never the same clip."""
+    from assistant.train import augment
+
+    torch.manual_seed(5)
+    given = []
+    monkeypatch.setattr(augment, "gated", lambda x, speech, some: given.append((x, some)) or x)
+    levels = augment.Levels(0.0, 0.0, clean_share=0.0, reverberant_share=0.0, gated_share=0.6)
+    augment.augmented(torch.zeros(600, 4000), torch.ones(600, 1), Hiss(), levels)
+    (quiet, early), (noisy, late) = given
+    assert not quiet.any() and noisy.any(1).all()
+    assert [float(each.float().mean()) for each in (early, late)] == pytest.approx([0.3, 0.3], abs=0.07)
+    assert not (early & late).any()

@@ -32,6 +32,9 @@ whispered = 0.3
 [[networks]]
 name = "fresh"
 more = ["--wide", "16"]
+
+[[networks]]
+name = "third"
 """
 STAND_IN = """
 import json, os, sys
@@ -83,7 +86,7 @@ def test_all_that_is_spoken_is_aligned_and_trained_on(
     assert [each.start for each in all_] == [0, 4, 8, 12, 16]
     rows = (tmp_path / "out" / "all" / "alignment.jsonl").read_text(encoding="utf-8").splitlines()
     assert [json.loads(each)["clip"] for each in rows] == [0, 1, 2, 3, 4]
-    logs = ("voice01", "formant", "people", "elder", "fresh")
+    logs = ("voice01", "formant", "people", "elder", "fresh", "third")
     log = {each: (tmp_path / "out" / f"{each}.log").read_text() for each in logs}
     assert "gpu 1 synthesise" in log["voice01"]
     assert "--kokoro k.onnx --clips 1000000 --seconds 1.5 --seed 41" in log["voice01"]
@@ -92,6 +95,7 @@ def test_all_that_is_spoken_is_aligned_and_trained_on(
     assert "gpu 0 train" in log["elder"]
     assert "--start final.mdl --number 0 --cross-entropy-s 0 --whispered 0.3" in log["elder"]
     assert "gpu 1 train" in log["fresh"]
+    assert "gpu 0 train" in log["third"], "more networks than GPUs: one has two"
     assert "--start" not in log["fresh"]
     assert log["fresh"].endswith("--whispered 0.2 --wide 16\n")
     assert (tmp_path / "out" / "fresh.npz").exists()
