@@ -8,8 +8,10 @@ import pytest
 from assistant.core.meaning import Candidate, Meaning
 from assistant.hearer import Hearer
 from assistant.ports import RATE, Heard
-from assistant.wariness import SURE, WARY_S, Wariness
+from assistant.wariness import WARY_S, Wariness, sure
 
+SURE = 0.9
+"""After one other: 3 right for 2 wrong, 3 to 1 fitted, 2 to 1 by the rule of succession; 3/2 * 3 * 2 = 9 to 1."""
 OTHER = Heard("[unk]", None, 0.0, 0.0, 1.0)
 HOOKED = Heard("hooked", Meaning("hooked"), SURE - 0.01, 0.0, 1.0)
 ASKED_ABOUT = replace(HOOKED, meaning=None, maybe=(Candidate("hooked", Meaning("hooked")),))
@@ -33,6 +35,28 @@ def test_who_talks_beside_it_makes_it_wary(before: Heard | None, passed_s: float
         assert wariness.judge(before) == before
     wariness.passes(passed_s)
     assert wariness.judge(heard) == judged
+
+
+@pytest.mark.parametrize(("others", "odds"), [(1, 9), (2, 13.5), (3, 18), (4, 18), (50, 18)])
+def test_the_more_others_were_heard_the_surer_it_must_be(others: int, odds: float) -> None:
+    """By hand, from `SURE`'s: 4.5 for each, and once more."""
+    assert sure(others) == pytest.approx(odds / (odds + 1))
+    for score, taken in ((sure(others), True), (sure(others) - 0.001, False)):
+        wariness = Wariness()
+        for _ in range(others):
+            wariness.judge(OTHER)
+            wariness.passes(WARY_S - 0.1)
+        assert bool(wariness.judge(replace(HOOKED, score=score)).meaning) is taken
+
+
+def test_others_are_counted_anew_when_they_have_been_quiet_for_long() -> None:
+    wariness, hooked = Wariness(), replace(HOOKED, score=SURE)
+    for _ in range(3):
+        wariness.judge(OTHER)
+    assert wariness.judge(hooked).meaning is None
+    wariness.passes(WARY_S)
+    wariness.judge(OTHER)
+    assert wariness.judge(hooked).meaning
 
 
 def test_what_sounds_alike_is_asked_about_behind_it() -> None:
