@@ -45,8 +45,8 @@ class Costs:
     last_phone: float
     unknown: float
     """'[unk]' as a whole, in the ask's graph; lower = more speech is turned away."""
-    seldom: Mapping[str, float] = field(default_factory=dict)
-    """Besides, of words said seldom that sound like one said often."""
+    words: Mapping[str, float] = field(default_factory=dict)
+    """Of single words besides; under 0 = said often."""
 
 
 Lexicon = Mapping[str, tuple[tuple[str, ...], ...]]
@@ -76,7 +76,7 @@ class _Builder:
         return int(state)
 
     def word(self, word: str, phones: tuple[str, ...]) -> None:
-        state, first = self.word_start, self.costs.word + self.costs.seldom.get(word, 0.0)
+        state, first = self.word_start, self.costs.word + self.costs.words.get(word, 0.0)
         for place, phone in enumerate(positioned(phones)):
             said, cost = (self.ids[word], first) if place == 0 else (0, 0.0)
             state = self.phone(state, phone, said, cost)
@@ -173,8 +173,8 @@ def build_graphs(model: Path) -> None:
     phones.txt and final.mdl differ.
     """
     costs = Costs(**tomllib.loads((model / "graphs.toml").read_text(encoding="utf-8")))
-    if strange := costs.seldom.keys() - lexicon().keys():
-        raise GrammarError(f"{model / 'graphs.toml'}: seldom: {min(strange)} is no word of the lexicon; correct it")
+    if strange := costs.words.keys() - lexicon().keys():
+        raise GrammarError(f"{model / 'graphs.toml'}: words: {min(strange)} is no word of the lexicon; correct it")
     out = model / "graph"
     phones = Phones(out / "phones.txt")
     phones.check(read_transitions(model / "am" / "final.mdl"))

@@ -20,7 +20,7 @@ public <ask> = one [two] | (two | go) <rest> {thing};
 <rest> = go go;
 """
 LEXICON = {"one": (("A", "B"),), "two": (("B",), ("C", "A", "B")), "go": (("C",),)}
-COSTS = Costs(silence=0.5, word=0.25, first_phone=1.0, phone=2.0, last_phone=4.0, unknown=8.0, seldom={"two": 16.0})
+COSTS = Costs(silence=0.5, word=0.25, first_phone=1.0, phone=2.0, last_phone=4.0, unknown=8.0, words={"two": -16.0})
 PHONES = ["SIL", *(f"{name}_{place}" for name in "ABC" for place in "BEIS")]
 LONGEST = 4
 

@@ -242,12 +242,12 @@ def test_the_graphs_are_not_built_with_a_grammar_word_the_lexicon_lacks(tmp_path
 def test_the_graphs_are_not_built_with_the_cost_of_a_word_the_lexicon_lacks(tmp_path: Path) -> None:
     model = shutil.copytree(model_folder(), tmp_path / "model")
     costs = model / "graphs.toml"
-    costs.write_text(costs.read_text(encoding="utf-8").split("[seldom]")[0] + "[seldom]\nzorb = 1\n", encoding="utf-8")
+    costs.write_text(costs.read_text(encoding="utf-8").split("[words]")[0] + "[words]\nzorb = 1\n", encoding="utf-8")
     before = {each: each.read_bytes() for each in model.rglob("*") if each.is_file()}
     command = [sys.executable, "-m", "assistant.train.graph", str(model)]
     done = subprocess.run(command, capture_output=True, text=True)
     assert done.returncode == Exit.USAGE
-    assert done.stderr == f"assistant.train: {costs}: seldom: zorb is no word of the lexicon; correct it\n"
+    assert done.stderr == f"assistant.train: {costs}: words: zorb is no word of the lexicon; correct it\n"
     assert {each: each.read_bytes() for each in model.rglob("*") if each.is_file()} == before
 
 

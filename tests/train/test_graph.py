@@ -24,7 +24,7 @@ SENTENCES = {"one", "one two", "two go go", "go go go"}
 LEXICON = {"one": ["AB"], "two": ["B", "CAB"], "go": ["C"]}
 SILENCE, WORD, FIRST, PHONE, LAST, UNKNOWN = 0.5, 0.25, 1.0, 2.0, 4.0, 8.0
 """Costs; as graph_child.py has them, that of 'two' besides."""
-SELDOM = {"two": 16.0}
+BESIDES = {"two": -16.0}
 NAMES = ["SIL", *(f"{name}_{place}" for name in "ABC" for place in "BEIS")]
 
 
@@ -89,7 +89,7 @@ def positions(form: str) -> tuple[str, ...]:
 def by_hand(phones: int) -> set[tuple[tuple[str, ...], tuple[str, ...], float]]:
     """Words in any order, silence or none around each; '[unk]' is any two or more phones."""
     spoken = [
-        (positions(form), word, WORD + SELDOM.get(word, 0.0)) for word, forms in LEXICON.items() for form in forms
+        (positions(form), word, WORD + BESIDES.get(word, 0.0)) for word, forms in LEXICON.items() for form in forms
     ]
     for size in range(2, phones + 1):
         for form in product("ABC", repeat=size):
