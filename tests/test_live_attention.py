@@ -240,10 +240,10 @@ def test_the_manners_are_settings(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("ears", "told"),
     [
-        ('attention = "abracadabra"', "ears.attention = abracadabra: must be empty, or one of hello tape measure, "),
+        ('attention = "abracadabra"', "ears.attention = 'abracadabra': must be empty, or one of hello tape measure, "),
         ("attention = 3", "ears.attention = 3"),
         (f'attention = "{WORD}"\ntalk = "tap"', "must be empty where ears.talk = tap"),
-        ('talk = "shout"', "ears.talk = shout: must be one of open, tap"),
+        ('talk = "shout"', "ears.talk = 'shout': must be one of open, tap"),
         ("open_s = 2", "ears.open_s = 2: must be a whole number from 3 to 30 seconds"),
         ("open_s = 8.5", "ears.open_s = 8.5"),
         ("open_s = true", "ears.open_s = True"),
