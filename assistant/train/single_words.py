@@ -23,7 +23,7 @@ MOST = 330
 """Takes of a word, so that no word drowns the others."""
 
 
-def is_kept(speaker: str) -> bool:
+def _is_kept(speaker: str) -> bool:
     """Not to be trained on: for the calibration."""
     return crc32(speaker.encode()) % KEPT_OF == 0
 
@@ -48,7 +48,7 @@ def split_words(folder: Path, speech_data: Path, kept: Path) -> int:
     said, lines = dict[str, int](), list[str]()
     for take in takes:
         word, speaker = take.parent.name, take.name.split("_nohash_")[0]
-        if is_kept(speaker):
+        if _is_kept(speaker):
             (kept / word).mkdir(parents=True, exist_ok=True)
             shutil.copy(take, kept / word)
         elif said.setdefault(word, 0) < MOST:
