@@ -14,7 +14,17 @@ from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
 from assistant.speech.hiss import Hiss
 from assistant.speech.model import SpeechModel, open_model
-from assistant.speech.trust import ALTERNATIVES, TOLD, Traits, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.trust import (
+    ALTERNATIVES,
+    TOLD,
+    UNSAID,
+    WEAKEST,
+    Traits,
+    Trust,
+    acoustic_sum,
+    read_trust,
+    traits,
+)
 from assistant.speech.understand import candidates
 from assistant.speech.utterance import UtteranceListener
 from assistant.speech.witness import Witness, witness_of
@@ -110,10 +120,12 @@ class VoskListener(UtteranceListener):
         sentences = [each for each in self._alternatives if self._meaning(each["text"]) is not None]
         if not sentences:
             return None
-        told, other = witness.asked(self._sound, [each["text"] for each in sentences])
-        for each, likely in zip(sentences, told, strict=True):
+        evidence = witness.asked(self._sound)
+        other = evidence.other()
+        for each, likely in zip(sentences, evidence.likely([each["text"] for each in sentences]), strict=True):
             each[TOLD] = likely - other
         best = max(sentences, key=lambda each: float(each["confidence"]) + each[TOLD])
+        best[WEAKEST], best[UNSAID] = evidence.weakest(str(best["text"]))
         self._alternatives = [best, *(each for each in self._alternatives if each is not best)]
         return str(best["text"])
 

@@ -20,7 +20,7 @@ from assistant.speech.grammars import lexicon
 
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
-NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed", "backed", "apart", "tail")
+NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed", "backed", "apart", "tail", "weakest", "unsaid")
 """Of the traits, in their order."""
 FARTHEST = 3.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
@@ -31,6 +31,8 @@ SHOWN = 16
 """Digits of a checksum that are kept."""
 TOLD = "witness"
 """Key of the witness's log likelihood in an alternative."""
+WEAKEST, UNSAID = "weakest", "unsaid"
+"""Keys of what it says of the words and pauses of the first of them."""
 FRAME_S = 0.03
 """One output of the network: no phone can be shorter."""
 SWALLOWED = frozenset("a an and are at by is it of point the to we".split())
@@ -96,6 +98,9 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
     backed  as margin, by the witness, between CONTRARY and its negative; 0 where no witness was asked
     apart   the witness's log likelihood ahead of other speech, likewise
     tail    seconds of sound after the last word: who breaks off is waited for, and other speech is no word
+    weakest the witness's log likelihood a frame of the word that it believes least, behind whatever else could have
+            been said in its place; 0 where nothing fits better or no witness was asked
+    unsaid  of the pause in which speech is likeliest: ahead of that speech, likewise bounded
     """
     best, *others = alternatives
     meant, likely = judge(best["text"]), float(best["confidence"])
@@ -114,7 +119,8 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
     rushed = float(any(map(_is_rushed, words)))
     fit, pace = likely / max(seconds, 0.1), spoken / max(letters, 1)
     tail = seconds - words[-1]["end"] if words else 0.0
-    return margin, ahead, fit, float(len(words)), pace, rushed, _bounded(backed), _bounded(apart), tail
+    weak = _bounded(best.get(WEAKEST, 0.0)), _bounded(best.get(UNSAID, 0.0))
+    return margin, ahead, fit, float(len(words)), pace, rushed, _bounded(backed), _bounded(apart), tail, *weak
 
 
 def _bounded(told: float) -> float:

@@ -2,9 +2,12 @@
 
 It searches for nothing. The first network proposes sentences; the witness tells how well it would have heard each, and
 other speech. Two networks trained apart make different mistakes: where both believe a sentence it is seldom wrong.
+Of the one that is chosen it tells, too, how well its worst word goes with its own part of the sound, and whether
+somebody speaks where the sentence has a pause: a word that nobody said hides in the sum over a long sentence.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +15,7 @@ import numpy as np
 from assistant.speech import witness_net as net
 from assistant.speech.grammars import lexicon
 from assistant.speech.hiss import Hiss
-from assistant.speech.witness_paths import Chain, Loop, best, chain
+from assistant.speech.witness_paths import NEVER, PAUSE, WORD_COST, Chain, Floats, Loop, Stretch, best, chain, stretches
 
 FOLDER, WEIGHTS, PHONES = "witness", "weights.npz", "phones.txt"
 OF = "@"
@@ -37,13 +40,45 @@ class Witness:
         special = [form for forms in self._forms.values() for form in forms if min(form) > common]
         self._loop = Loop(common, special)
 
-    def asked(self, sound: bytes, texts: Sequence[str]) -> tuple[list[float], float]:
-        """Log likelihoods, up to one constant: of each of `texts` (words of the lexicon), and of other speech."""
-        scores = net.scores(Hiss().under(sound), self._weights)
-        return best(scores, [self._chain(text) for text in texts]), self._loop.best(scores)
+    def asked(self, sound: bytes) -> "Evidence":
+        """What it says of `sound`, 16-bit samples."""
+        return Evidence(net.scores(Hiss().under(sound), self._weights), self._loop, self._chain)
 
     def _chain(self, text: str) -> Chain:
         return chain([self._forms[word] for word in text.split()])
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Of one utterance. All log likelihoods are up to one constant."""
+
+    _scores: Floats
+    _loop: Loop
+    _chain: Callable[[str], Chain]
+
+    def likely(self, texts: Sequence[str]) -> list[float]:
+        """Of each of `texts`, words of the lexicon."""
+        return best(self._scores, [self._chain(text) for text in texts])
+
+    def other(self) -> float:
+        """Of other speech."""
+        return self._loop.best(self._scores)
+
+    def weakest(self, text: str) -> tuple[float, float]:
+        """Of the worst word, log likelihood a frame: behind whatever else could have been said in its place, 0 =
+        nothing fits better. Of the worst pause, log likelihood: ahead of speech in its place, 0 = nobody speaks in it.
+
+        As low as can be, and 0, where the sound is too short for `text`.
+        """
+        words, pauses = [float(NEVER)], [0.0]
+        if found := stretches(self._scores, self._chain(text)):
+            words = [(self._ahead(each) - WORD_COST) / (each.end - each.begin) for each in found if each.word != PAUSE]
+            pauses += [self._ahead(each) for each in found if each.word == PAUSE]
+        return min(words), min(pauses)
+
+    def _ahead(self, part: Stretch) -> float:
+        """Of other speech in the same frames."""
+        return part.likely - self._loop.best(self._scores[part.begin : part.end])
 
 
 def own(phone: str, word: str) -> str:

@@ -6,7 +6,7 @@ between any two words.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,13 +17,17 @@ Variants = Sequence[tuple[int, ...]]
 NEVER = np.float32(-1e9)
 PHONE_COST, WORD_COST = 1.5, 4.0
 """Of a phone and of a whole word in other speech; as in the graphs of the first network."""
+PAUSE = -1
+"""The place of silence among the words: none."""
 
 
 @dataclass(frozen=True)
 class Chain:
-    """The states of one sentence; entry i of `before` lists the states that may come before state i, -1 = none."""
+    """The states of one sentence; entry i of `before` lists the states that may come before state i."""
 
     phone: list[int]
+    word: list[int]
+    """The place of its word in the sentence, or PAUSE."""
     before: list[list[int]]
     first: list[int]
     """Where a path may begin."""
@@ -31,9 +35,22 @@ class Chain:
     """Where it may end."""
 
 
+@dataclass(frozen=True)
+class Stretch:
+    """What the best path of a sentence makes of some frames in a row: one word, or one pause."""
+
+    word: int
+    """Its place in the sentence, or PAUSE."""
+    begin: int
+    end: int
+    """The frame after its last."""
+    likely: float
+    """Log score."""
+
+
 def chain(words: Sequence[Variants]) -> Chain:
     """The sentence of those words with silences that may be left out."""
-    phone, before, first, last = [0], [list[int]()], [0], [0]
+    phone, word, before, first, last = [0], [PAUSE], [list[int]()], [0], [0]
     for number, variants in enumerate(words):
         entry, finals = last, list[int]()
         for form in variants:
@@ -42,11 +59,13 @@ def chain(words: Sequence[Variants]) -> Chain:
                 if number == 0 and place == 0:
                     first.append(len(phone))
                 phone.append(each)
+                word.append(number)
             finals.append(len(phone) - 1)
         phone.append(0)
+        word.append(PAUSE)
         before.append(finals)
         last = [*finals, len(phone) - 1]
-    return Chain(phone, before, first, last)
+    return Chain(phone, word, before, first, last)
 
 
 def best(scores: Floats, chains: Sequence[Chain]) -> list[float]:
@@ -54,21 +73,54 @@ def best(scores: Floats, chains: Sequence[Chain]) -> list[float]:
     if not chains or not len(scores):
         return [float(NEVER)] * len(chains)
     starts = [0, *accumulate(len(each.phone) for each in chains)]
-    nothing = starts[-1]
-    most = max(len(ways) for each in chains for ways in each.before)
-    before = np.full((nothing, most), nothing)
-    for start, each in zip(starts, chains, strict=False):
-        for state, ways in enumerate(each.before):
-            before[start + state, : len(ways)] = [start + way for way in ways]
     phone = np.array([name for each in chains for name in each.phone])
+    ways = [[start + way for way in each] for start, one in zip(starts, chains, strict=False) for each in one.before]
+    before = _table(ways)
     entering, staying = scores[:, 2 * phone], scores[:, 2 * phone + 1]
-    alpha = np.full(nothing + 1, NEVER, np.float32)
+    alpha = np.full(len(phone) + 1, NEVER, np.float32)
     begin = [start + state for start, each in zip(starts, chains, strict=False) for state in each.first]
     alpha[begin] = entering[0, begin]
     for enter, stay in zip(entering[1:], staying[1:], strict=True):
         alpha[:-1] = np.maximum(alpha[:-1] + stay, alpha[before].max(1) + enter)
     ends = ([start + state for state in each.last] for start, each in zip(starts, chains, strict=False))
     return [float(alpha[states].max()) for states in ends]
+
+
+def stretches(scores: Floats, sentence: Chain) -> list[Stretch]:
+    """The best path of the sentence through [frames, outputs], word by word; [] where there is none."""
+    if not len(scores):
+        return []
+    states, before = np.arange(len(sentence.phone)), _table(sentence.before)
+    phone = np.array(sentence.phone)
+    entering, staying = scores[:, 2 * phone], scores[:, 2 * phone + 1]
+    alpha = np.full(len(states) + 1, NEVER, np.float32)
+    alpha[sentence.first] = entering[0, sentence.first]
+    came: list[NDArray[np.int64]] = []
+    for enter, stay in zip(entering[1:], staying[1:], strict=True):
+        way = before[states, alpha[before].argmax(1)]
+        moved, stayed = alpha[way] + enter, alpha[:-1] + stay
+        came.append(np.where(moved > stayed, way, states))
+        alpha[:-1] = np.maximum(moved, stayed)
+    end = max(sentence.last, key=alpha.__getitem__)
+    if alpha[end] < NEVER / 2:
+        return []
+    path = list(accumulate(reversed(came), lambda state, way: int(way[state]), initial=end))[::-1]
+    begun = [frame == 0 or path[frame - 1] != state for frame, state in enumerate(path)]
+    likely = np.where(begun, entering[range(len(path)), path], staying[range(len(path)), path])
+    words = groupby(range(len(path)), lambda frame: sentence.word[path[frame]])
+    return [_stretch(word, list(frames), likely) for word, frames in words]
+
+
+def _stretch(word: int, frames: list[int], likely: Floats) -> Stretch:
+    return Stretch(word, frames[0], frames[-1] + 1, float(likely[frames].sum()))
+
+
+def _table(ways: Sequence[Sequence[int]]) -> NDArray[np.int64]:
+    """[states, most ways into one]; where a state has fewer, one that is never reached: their number."""
+    table = np.full((len(ways), max(map(len, ways))), len(ways))
+    for state, each in enumerate(ways):
+        table[state, : len(each)] = each
+    return table
 
 
 class Loop:

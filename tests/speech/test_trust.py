@@ -54,9 +54,9 @@ def hear(
 def test_the_margin_is_to_the_next_other_meaning() -> None:
     told = {"three inch": 1, "three inches": 1, "ten inches": 2, "[unk]": None}
     best = [sentence("three inch", 100.0), sentence("three inches", 99.5), sentence("ten inches", 98.0)]
-    margin, ahead, fit, words, pace, rushed, backed, apart, tail = traits(best, 2.0, told.__getitem__)
+    margin, ahead, fit, words, pace, rushed, backed, apart, tail, *weak = traits(best, 2.0, told.__getitem__)
     assert (margin, ahead, fit, words, rushed) == (2.0, FARTHEST, 50.0, 2.0, 0.0)
-    assert (backed, apart) == (0.0, 0.0), "no witness was asked"
+    assert (backed, apart, *weak) == (0.0, 0.0, 0.0, 0.0), "no witness was asked"
     assert pace == pytest.approx(0.8 / len("threeinch"))
     assert tail == pytest.approx(2.0 - 0.9)
     assert traits(best[:2], 2.0, told.__getitem__)[0] == FARTHEST

@@ -11,7 +11,7 @@ from assistant.shelf import model_folder, recordings_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.grammars import lexicon
 from assistant.speech.trust import CONTRARY, NAMES, Trust
-from assistant.speech.witness import OF, Witness, witness_of
+from assistant.speech.witness import OF, Evidence, Witness, witness_of
 from tests.speech.test_trust import hear, sentence
 
 BELIEVING = Trust(dict.fromkeys(NAMES, 0.0), 9.0, accept=0.5, ask_again=0.3, model="x")
@@ -48,15 +48,33 @@ RIVALS = {
 @pytest.mark.parametrize("file", RIVALS)
 def test_what_was_said_is_likelier_than_what_sounds_like_it_and_than_other_speech(witness: Witness, file: str) -> None:
     said, rivals = RIVALS[file]
-    (mine, *others), speech = witness.asked(read_audio(recordings_folder() / "demo" / file), [said, *rivals])
+    evidence = witness.asked(read_audio(recordings_folder() / "demo" / file))
+    mine, *others = evidence.likely([said, *rivals])
     assert mine > max(others)
-    assert mine > speech
+    assert mine > evidence.other()
 
 
 def test_a_sentence_for_other_talk_is_less_likely_than_other_speech(witness: Witness) -> None:
     sound = read_audio(recordings_folder() / "attention" / "hello_tape_measure.ogg")
-    told, speech = witness.asked(sound, ["holds three quarters", "what is left"])
-    assert max(told) < speech
+    evidence = witness.asked(sound)
+    assert max(evidence.likely(["holds three quarters", "what is left"])) < evidence.other()
+
+
+def test_the_worst_word_is_told_and_the_pause_in_which_somebody_speaks(witness: Witness) -> None:
+    """'job zero four two seven' with one word put for another, and with one left out, inside and at the edge."""
+    evidence = witness.asked(read_audio(recordings_folder() / "demo" / "01.ogg"))
+    weakest, unsaid = evidence.weakest("job zero four two seven")
+    assert (weakest, unsaid) == pytest.approx((0.0, 0.0), abs=0.5)
+    assert max(weakest, unsaid) < 1e-6, "other speech has the same words"
+    assert evidence.weakest("job zero four two eleven")[0] < weakest - 1
+    assert evidence.weakest("job zero four seven")[1] < unsaid - 5
+    assert evidence.weakest("zero four two seven")[1] < unsaid - 5
+
+
+def test_a_sound_too_short_for_the_sentence_has_no_worst_word(witness: Witness) -> None:
+    weakest, unsaid = witness.asked(bytes(2 * RATE // 10)).weakest("a hundred and fifty feet")
+    assert weakest < -1e8
+    assert unsaid == 0.0
 
 
 @pytest.mark.parametrize("file", RIVALS)
@@ -65,26 +83,35 @@ def test_the_digital_silence_of_a_noise_gate_is_like_that_of_a_room(witness: Wit
     hiss = np.random.default_rng(1).normal(0, 6, RATE // 2).astype("<i2").tobytes()
 
     def apart(silence: bytes) -> float:
-        (told,), speech = witness.asked(silence + sound + silence, [said])
-        return told - speech
+        evidence = witness.asked(silence + sound + silence)
+        return evidence.likely([said])[0] - evidence.other()
 
     assert apart(bytes(RATE)) == pytest.approx(apart(hiss), abs=1.0)
 
 
 def test_silence_speaks_for_nothing(witness: Witness) -> None:
-    told, other = witness.asked(bytes(RATE), ["hooked", "three eighths"])
-    assert max(told) < other
+    evidence = witness.asked(bytes(RATE))
+    assert max(evidence.likely(["hooked", "three eighths"])) < evidence.other()
 
 
-class Partial(Witness):
+class Partial(Witness, Evidence):
     """Believes what it is told to believe."""
 
-    def __init__(self, **likely: float) -> None:
-        self.likely = likely
+    def __init__(self, *weak: float, **likely: float) -> None:
+        self.told, self.weak = likely, weak or (0.0, 0.0)
 
-    def asked(self, sound: bytes, texts: Sequence[str]) -> tuple[list[float], float]:
+    def asked(self, sound: bytes) -> Evidence:
         assert len(sound) > 0
-        return [self.likely[text.replace(" ", "_")] for text in texts], self.likely["speech"]
+        return self
+
+    def likely(self, texts: Sequence[str]) -> list[float]:
+        return [self.told[text.replace(" ", "_")] for text in texts]
+
+    def other(self) -> float:
+        return self.told["speech"]
+
+    def weakest(self, text: str) -> tuple[float, float]:
+        return self.weak[0], self.weak[1]
 
 
 CLOSE = (sentence("[unk]", 100.0), sentence("three eighths", 99.0), sentence("five eighths", 98.0))
@@ -99,6 +126,12 @@ def test_both_together_choose_and_what_each_says_is_told() -> None:
     assert heard.meaning is not None
     told = dict(zip(NAMES, listener.traits, strict=True))
     assert (told["margin"], told["ahead"], told["backed"], told["apart"]) == (-1.0, -2.0, 5.0, 6.0)
+
+
+def test_what_it_says_of_the_worst_word_and_pause_is_told_so_far() -> None:
+    witness = Partial(-1.5, -1e9, three_eighths=-9.0, five_eighths=-4.0, speech=-10.0)
+    told = dict(zip(NAMES, hear(*CLOSE, trust=BELIEVING, witness=witness)[1].traits, strict=True))
+    assert (told["weakest"], told["unsaid"]) == (-1.5, -CONTRARY)
 
 
 def test_its_word_counts_only_so_far() -> None:

@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.speech.witness_paths import NEVER, PHONE_COST, WORD_COST, Loop, Variants, best, chain
+from assistant.speech.witness_paths import (
+    NEVER,
+    PAUSE,
+    PHONE_COST,
+    WORD_COST,
+    Loop,
+    Variants,
+    best,
+    chain,
+    stretches,
+)
 
 PHONES = 4
 
@@ -56,9 +66,28 @@ def test_the_best_path_of_a_sentence_is_the_best_of_all(
         assert each == pytest.approx(wanted, abs=1e-3) if np.isfinite(wanted) else each < NEVER / 2
 
 
+@given(SENTENCE, st.integers(1, 6), st.integers(0, 99))
+def test_the_best_path_falls_into_words_and_pauses(sentence: list[Variants], frames: int, seed: int) -> None:
+    """Without a hole, the words in their order, each stretch as likely as can be, all together the best path."""
+    scores = drawn(frames, seed)
+    (likely,) = best(scores, [chain(sentence)])
+    found = stretches(scores, chain(sentence))
+    if likely < NEVER / 2:
+        assert found == []
+        return
+    assert [each.begin for each in found] + [frames] == [0, *(each.end for each in found)]
+    assert [each.word for each in found if each.word != PAUSE] == [*range(len(sentence))]
+    assert sum(each.likely for each in found) == pytest.approx(likely, abs=1e-3)
+    for each in found:
+        forms = [(0,)] if each.word == PAUSE else sentence[each.word]
+        wanted = max(along(scores[each.begin : each.end], form) for form in forms)
+        assert each.likely == pytest.approx(wanted, abs=1e-3)
+
+
 def test_no_sentence_and_no_sound() -> None:
     assert best(drawn(3, 1), []) == []
     assert best(drawn(0, 1), [chain([[(1,)]])])[0] <= NEVER
+    assert stretches(drawn(0, 1), chain([[(1,)]])) == []
     assert Loop(PHONES, []).best(drawn(0, 1)) == 0.0
 
 
