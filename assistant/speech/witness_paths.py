@@ -75,13 +75,8 @@ def best(scores: Floats, chains: Sequence[Chain]) -> list[float]:
     starts = [0, *accumulate(len(each.phone) for each in chains)]
     phone = np.array([name for each in chains for name in each.phone])
     ways = [[start + way for way in each] for start, one in zip(starts, chains, strict=False) for each in one.before]
-    before = _table(ways)
-    entering, staying = scores[:, 2 * phone], scores[:, 2 * phone + 1]
-    alpha = np.full(len(phone) + 1, NEVER, np.float32)
-    begin = [start + state for start, each in zip(starts, chains, strict=False) for state in each.first]
-    alpha[begin] = entering[0, begin]
-    for enter, stay in zip(entering[1:], staying[1:], strict=True):
-        alpha[:-1] = np.maximum(alpha[:-1] + stay, alpha[before].max(1) + enter)
+    first = [start + state for start, each in zip(starts, chains, strict=False) for state in each.first]
+    alpha, _ = _walked(scores[:, 2 * phone], scores[:, 2 * phone + 1], ways, first)
     ends = ([start + state for state in each.last] for start, each in zip(starts, chains, strict=False))
     return [float(alpha[states].max()) for states in ends]
 
@@ -90,17 +85,9 @@ def stretches(scores: Floats, sentence: Chain) -> list[Stretch]:
     """The best path of the sentence through [frames, outputs], word by word; [] where there is none."""
     if not len(scores):
         return []
-    states, before = np.arange(len(sentence.phone)), _table(sentence.before)
     phone = np.array(sentence.phone)
     entering, staying = scores[:, 2 * phone], scores[:, 2 * phone + 1]
-    alpha = np.full(len(states) + 1, NEVER, np.float32)
-    alpha[sentence.first] = entering[0, sentence.first]
-    came: list[NDArray[np.int64]] = []
-    for enter, stay in zip(entering[1:], staying[1:], strict=True):
-        way = before[states, alpha[before].argmax(1)]
-        moved, stayed = alpha[way] + enter, alpha[:-1] + stay
-        came.append(np.where(moved > stayed, way, states))
-        alpha[:-1] = np.maximum(moved, stayed)
+    alpha, came = _walked(entering, staying, sentence.before, sentence.first)
     end = max(sentence.last, key=alpha.__getitem__)
     if alpha[end] < NEVER / 2:
         return []
@@ -115,12 +102,25 @@ def _stretch(word: int, frames: list[int], likely: Floats) -> Stretch:
     return Stretch(word, frames[0], frames[-1] + 1, float(likely[frames].sum()))
 
 
-def _table(ways: Sequence[Sequence[int]]) -> NDArray[np.int64]:
-    """[states, most ways into one]; where a state has fewer, one that is never reached: their number."""
-    table = np.full((len(ways), max(map(len, ways))), len(ways))
+def _walked(
+    entering: Floats, staying: Floats, ways: Sequence[Sequence[int]], first: Sequence[int]
+) -> tuple[Floats, list[NDArray[np.int64]]]:
+    """Of each state, after [frames, states]: the score of the best path into it, and for every frame but the first the
+    state it came from. `ways`: the states that may come before each.
+    """
+    states = np.arange(len(ways))
+    before = np.full((len(ways), max(map(len, ways))), len(ways))  # where a state has fewer, one never reached
     for state, each in enumerate(ways):
-        table[state, : len(each)] = each
-    return table
+        before[state, : len(each)] = each
+    alpha = np.full(len(ways) + 1, NEVER, np.float32)
+    alpha[first] = entering[0, first]
+    came: list[NDArray[np.int64]] = []
+    for enter, stay in zip(entering[1:], staying[1:], strict=True):
+        way = before[states, alpha[before].argmax(1)]
+        moved, stayed = alpha[way] + enter, alpha[:-1] + stay
+        came.append(np.where(moved > stayed, way, states))
+        alpha[:-1] = np.maximum(moved, stayed)
+    return alpha[:-1], came
 
 
 class Loop:
