@@ -16,6 +16,8 @@ from typing import Any, TextIO
 
 PATIENCE_S = 60.0
 """Longest wait for one utterance, for the case that the parent is gone and nobody ends this process."""
+TRIES = 400
+"""How often a setting is given again, 5 ms apart, before the voice counts as lost."""
 
 
 class Speaker:
@@ -34,15 +36,17 @@ class Speaker:
         from pyttsx3.drivers import _espeak
 
         self._synchronize = _espeak.Synchronize
+        self._library = library
+        self._number = {"rate": _espeak.RATE, "pitch": _espeak.PITCH, "volume": _espeak.VOLUME}
         self._engine = pyttsx3.init("espeak")
+        # A new engine holds settings back until its first loop, and then cancels those not taken at once.
+        self._engine.proxy.setBusy(False)
         self._finished: list[bool] = []
         self._engine.connect("finished-utterance", lambda name, completed: self._finished.append(completed))
 
     def save(self, order: Mapping[str, Any]) -> None:
         """Write order['text'] as a WAV to order['file']; returns once the file is closed."""
-        for name in ("voice", "pitch", "rate", "volume"):
-            self._engine.setProperty(name, order[name])
-        self._synchronize()  # without it a new rate comes one utterance late or not at all
+        self._set(order)
         self._finished.clear()
         self._engine.save_to_file(order["text"], order["file"])
         self._engine.runAndWait()
@@ -51,6 +55,19 @@ class Speaker:
             time.sleep(0.005)
         if self._finished != [True]:
             raise RuntimeError("the utterance was broken off")
+
+    def _set(self, order: Mapping[str, Any]) -> None:
+        """Return once the library speaks as ordered: it takes settings in a thread of its own, and may lose some."""
+        wanted = {"rate": order["rate"], "pitch": order["pitch"], "volume": 100 * order["volume"]}
+        for _ in range(TRIES):
+            for name in ("voice", *wanted):
+                self._engine.setProperty(name, order[name])
+            self._synchronize()  # pyttsx3 cancels what is still under way when its loop begins
+            taken = {name: self._library.espeak_GetParameter(number, 1) for name, number in self._number.items()}
+            if all(abs(taken[name] - value) < 1 for name, value in wanted.items()):
+                return
+            time.sleep(0.005)
+        raise RuntimeError(f"the voice speaks with {taken}, not {wanted}")
 
 
 def serve(requests: TextIO, answers: TextIO) -> None:
