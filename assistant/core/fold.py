@@ -40,7 +40,7 @@ def apply(state: State, event: ev.Event) -> State:
 def _caught_up(state: State, event: ev.Event) -> State:
     """Logs of versions that asked for hold readings by another rule: what was asked then is what the log shows."""
     if state.record.hold_due and isinstance(event, _GOES_ON):
-        return _onward(_with_record(state, replace(state.record, hold_due=False)))
+        return _onward(state.with_record(replace(state.record, hold_due=False)))
     if isinstance(event, ev.HoldTaken) and not state.record.hold_due:
         hooked = (at for at in range(state.at - 1, -1, -1) if state.records[at].hooked)
         return replace(state, at=next(hooked, state.at))
@@ -158,33 +158,33 @@ def _begun(state: State, event: ev.PassBegun) -> State:
 
 
 def _head(state: State, event: ev.HeadSet) -> State:
-    return _with_record(state, replace(state.record, heads=(*state.record.heads, event.distance)))
+    return state.with_record(replace(state.record, heads=(*state.record.heads, event.distance)))
 
 
 def _reading(state: State, event: ev.ReadingTaken) -> State:
     record = state.record
     reading = Reading(event.moved, event.manner, fresh=record.slipped)
-    return _with_record(state, replace(record, readings=(*record.readings, reading), slipped=False))
+    return state.with_record(replace(record, readings=(*record.readings, reading), slipped=False))
 
 
 def _slipped(state: State, event: ev.Slipped) -> State:
-    return _with_record(state, replace(state.record, slipped=True))
+    return state.with_record(replace(state.record, slipped=True))
 
 
 def _hooked(state: State, event: ev.Hooked) -> State:
     due = _first_rule(state) if event.measure is None else event.measure
     record = replace(state.record, hooked=True, hold_due=due)
-    return _onward(_with_record(state, record))
+    return _onward(state.with_record(record))
 
 
 def _hold(state: State, event: ev.HoldTaken) -> State:
     hold = None if event.moved is None else Reading(event.moved, event.manner)
-    return _onward(_with_record(state, replace(state.record, hold=hold, hold_due=False)))
+    return _onward(state.with_record(replace(state.record, hold=hold, hold_due=False)))
 
 
 def _skipped(state: State, event: ev.PullSkipped) -> State:
     record = replace(state.record, skipped=event.reason)
-    return _onward(replace(_with_record(state, record), asking_reason=False))
+    return _onward(replace(state.with_record(record), asking_reason=False))
 
 
 def _reopened(state: State, event: ev.PullReopened) -> State:
@@ -193,22 +193,15 @@ def _reopened(state: State, event: ev.PullReopened) -> State:
     # What was asked at the pull left behind must not settle at this one.
     state = replace(state, at=event.number - 1, proposed=None, why="", asking_reason=False)
     record = replace(state.record, lost=state.record.losses, hooked=False, hold_due=False, hold=None, skipped="")
-    return _with_record(state, replace(record, slipped=True))
+    return state.with_record(replace(record, slipped=True))
 
 
 def _note(state: State, event: ev.NoteMade) -> State:
-    return _with_record(state, replace(state.record, notes=(*state.record.notes, event.kind)))
+    return state.with_record(replace(state.record, notes=(*state.record.notes, event.kind)))
 
 
 def _finished(state: State, event: ev.JobFinished) -> State:
     return replace(state, finished=True)
-
-
-def _with_record(state: State, record: PullRecord) -> State:
-    at = state.at
-    if state.pull is None:
-        return state
-    return replace(state, records=(*state.records[:at], record, *state.records[at + 1 :]))
 
 
 def _onward(state: State) -> State:

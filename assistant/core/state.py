@@ -102,11 +102,18 @@ class State:
 
     def after(self, before: "State") -> "State":
         """This state, reached from `before` by a change: the way back is known, nothing is offered or missed."""
-        # No `replace`: that sets thirty fields one by one, for every event of a log. What is worked out (`loss`) rests
-        # on none of the three.
-        reached = object.__new__(State)
-        vars(reached).update(vars(self), before=before, offered=(), misses=Misses())
-        return reached
+        # What is worked out (`loss`) rests on none of the three.
+        return _with(self, before=before, offered=(), misses=Misses())
+
+    def with_record(self, record: PullRecord) -> "State":
+        """This state with another record of the present pull; itself where there is no pull."""
+        at = self.at
+        if self.pull is None:
+            return self
+        changed = _with(self, records=(*self.records[:at], record, *self.records[at + 1 :]))
+        for worked_out in ("loss", "own_loss"):
+            vars(changed).pop(worked_out, None)
+        return changed
 
     @property
     def conditions_waiting(self) -> tuple[str, ...]:
@@ -193,3 +200,10 @@ class State:
     def left(self) -> int:
         """Pulls still to come, the present one included."""
         return sum(each.status is Status.TO_COME for each in self.records)
+
+
+def _with(state: State, **changes: object) -> State:
+    """As `replace`, which sets thirty fields one by one, for every event of a log; what is worked out is kept."""
+    changed = object.__new__(State)
+    vars(changed).update(vars(state), **changes)
+    return changed

@@ -9,6 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from assistant.core import events as ev
+from assistant.core.advice import FallBack
 from assistant.core.asks import next_ask
 from assistant.core.band import Construction, Figure
 from assistant.core.conditions import KINDS, Noted
@@ -140,6 +141,14 @@ def test_what_was_worked_out_before_a_change_is_not_told_after_it(history: list[
         state = apply(state, event)
         afresh = replace(state)  # all fields, and nothing worked out
         assert (state.loss, state.own_loss) == (afresh.loss, afresh.own_loss)
+
+
+def test_the_fall_back_is_worked_out_anew_from_another_record() -> None:
+    state = fold(PULLING)
+    assert (state.loss, state.own_loss) == (None, None)
+    changed = state.with_record(PullRecord(lost=(inches("1/16"),)))
+    seen = FallBack(inches("1/16"), inches("1/16"))
+    assert (changed.loss, changed.own_loss) == (seen, seen)
 
 
 @given(HISTORY)
