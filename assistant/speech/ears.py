@@ -121,9 +121,8 @@ class VoskListener(UtteranceListener):
         if not sentences:
             return None
         evidence = witness.asked(self._sound)
-        other = evidence.other()
         for each, likely in zip(sentences, evidence.likely([each["text"] for each in sentences]), strict=True):
-            each[TOLD] = likely - other
+            each[TOLD] = likely
         best = max(sentences, key=lambda each: float(each["confidence"]) + each[TOLD])
         best[WEAKEST], best[UNSAID] = evidence.weakest(str(best["text"]))
         self._alternatives = [best, *(each for each in self._alternatives if each is not best)]

@@ -1,10 +1,9 @@
 """How far what was heard can be trusted: a probability calibrated on development voices, and its two thresholds.
 
 The recogniser's own word confidence is worth little under a strict grammar (a wrong word can carry 1). More is told by
-how far the best sentence is ahead of the best with another meaning and of other speech, by how well it fits the sound,
-by whether a word was too short to have been said: where a speaker breaks off, a strict grammar puts the missing word
-into the last few hundredths of a second; by what a second network says of it (witness.py); and by what is left after
-the last word: after half a sentence the ears wait longer (endpoint.py), whatever is made of it in the end.
+how far the best sentence is ahead of the best with another meaning and of other speech; by what a second network says
+of it (witness.py); by its length, for more of what others say sounds like one word than like five; and by what is left
+after the last word: after half a sentence the ears wait longer (endpoint.py), whatever is made of it in the end.
 Logistic regression; the figures stand in trust.toml and are fitted by `python -m assistant.hearing fit`.
 """
 
@@ -12,15 +11,12 @@ import math
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 from pathlib import Path
 from typing import Any
 
-from assistant.speech.grammars import lexicon
-
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
-NAMES = ("margin", "ahead", "fit", "words", "pace", "rushed", "backed", "apart", "tail", "weakest", "unsaid")
+NAMES = ("margin", "ahead", "brief", "pace", "backed", "tail", "weakest", "unsaid")
 """Of the traits, in their order."""
 FARTHEST = 3.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
@@ -30,13 +26,9 @@ NETWORKS = ("am/final.mdl", "witness/weights.npz")
 SHOWN = 16
 """Digits of a checksum that are kept."""
 TOLD = "witness"
-"""Key of the witness's log likelihood in an alternative."""
+"""Key of the witness's log likelihood in an alternative, up to a constant."""
 WEAKEST, UNSAID = "weakest", "unsaid"
 """Keys of what it says of the words and pauses of the first of them."""
-FRAME_S = 0.03
-"""One output of the network: no phone can be shorter."""
-SWALLOWED = frozenset("a an and are at by is it of point the to we".split())
-"""Words that are short in any careful speech."""
 FILE = Path(__file__).with_name("trust.toml")
 
 Traits = tuple[float, ...]
@@ -91,12 +83,9 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
 
     margin  log likelihood ahead of the best with another meaning, at most FARTHEST; negative where it is behind
     ahead   the same ahead of what is no sentence
-    fit     log likelihood a second of sound
-    words   number of words
+    brief   1 for one word, 1/2 for two, and so on
     pace    seconds of speech a letter
-    rushed  1 where every phone of some word had but one frame, else 0; words that are swallowed apart
     backed  as margin, by the witness, between CONTRARY and its negative; 0 where no witness was asked
-    apart   the witness's log likelihood ahead of other speech, likewise
     tail    seconds of sound after the last word: who breaks off is waited for, and other speech is no word
     weakest the witness's log likelihood a frame of the word that it believes least, behind whatever else could have
             been said in its place; 0 where nothing fits better or no witness was asked
@@ -112,27 +101,14 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
         elif meaning != meant:
             margin = min(margin, behind)
             backed = min(backed, best.get(TOLD, 0.0) - each.get(TOLD, 0.0))
-    apart = best.get(TOLD, 0.0)
     words = best.get("result", [])
     spoken = sum(each["end"] - each["start"] for each in words)
     letters = sum(len(each["word"]) for each in words)
-    rushed = float(any(map(_is_rushed, words)))
-    fit, pace = likely / max(seconds, 0.1), spoken / max(letters, 1)
+    brief, pace = 1 / max(len(words), 1), spoken / max(letters, 1)
     tail = seconds - words[-1]["end"] if words else 0.0
     weak = _bounded(best.get(WEAKEST, 0.0)), _bounded(best.get(UNSAID, 0.0))
-    return margin, ahead, fit, float(len(words)), pace, rushed, _bounded(backed), _bounded(apart), tail, *weak
+    return margin, ahead, brief, pace, _bounded(backed), tail, *weak
 
 
 def _bounded(told: float) -> float:
     return max(-CONTRARY, min(CONTRARY, told))
-
-
-def _is_rushed(word: Mapping[str, Any]) -> bool:
-    frames = round((word["end"] - word["start"]) / FRAME_S)
-    return word["word"] not in SWALLOWED and frames <= _phones().get(word["word"], 0)
-
-
-@cache
-def _phones() -> Mapping[str, int]:
-    """Of each word, in its shortest form."""
-    return {word: min(map(len, forms)) for word, forms in lexicon().items()}

@@ -1,9 +1,9 @@
 """A witness: a second, smaller network of our own that heard the same sound and is asked about each candidate.
 
-It searches for nothing. The first network proposes sentences; the witness tells how well it would have heard each, and
-other speech. Two networks trained apart make different mistakes: where both believe a sentence it is seldom wrong.
-Of the one that is chosen it tells, too, how well its worst word goes with its own part of the sound, and whether
-somebody speaks where the sentence has a pause: a word that nobody said hides in the sum over a long sentence.
+It searches for nothing. The first network proposes sentences; the witness tells how well it would have heard each.
+Two networks trained apart make different mistakes: where both believe a sentence it is seldom wrong. Of the one that
+is chosen it tells, too, how well its worst word goes with its own part of the sound, and whether somebody speaks where
+the sentence has a pause: a word that nobody said hides in the sum over a long sentence.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -59,10 +59,6 @@ class Evidence:
     def likely(self, texts: Sequence[str]) -> list[float]:
         """Of each of `texts`, words of the lexicon."""
         return best(self._scores, [self._chain(text) for text in texts])
-
-    def other(self) -> float:
-        """Of other speech."""
-        return self._loop.best(self._scores)
 
     def weakest(self, text: str) -> tuple[float, float]:
         """Of the worst word, log likelihood a frame: behind whatever else could have been said in its place, 0 =

@@ -11,7 +11,7 @@ from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Outcome, Share
 from assistant.speech.trust import NAMES, read_trust
 
-USUAL, SPREAD = (4.0, 100.0, 3.0, 0.1, 0.2, 5.0, 6.0, 0.4, -0.5, -1.0), 0.5
+USUAL, SPREAD = (4.0, 0.5, 0.1, 5.0, 0.4, -0.5, -1.0), 0.5
 """Of the traits that say nothing."""
 
 
