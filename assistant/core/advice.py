@@ -12,7 +12,6 @@ from statistics import median
 from assistant.core import trade
 from assistant.core.band import Band, Verdict, judge, percent
 from assistant.core.length import ZERO, Length
-from assistant.core.order import Direction
 from assistant.core.pull import Pass, Pull
 from assistant.core.record import PullRecord
 
@@ -210,30 +209,6 @@ def outcome(pull: Pull, record: PullRecord, loss: FallBack | None) -> Outcome | 
 def missing(moved: Length, band: Band) -> Length:
     """How much more it takes to reach the tape's least."""
     return band.tape_least - moved
-
-
-@dataclass(frozen=True)
-class Jump:
-    """Two neighbouring pulls that moved unevenly."""
-
-    first: Pull
-    second: Pull
-    points: Fraction
-    """Difference of their stretch, percentage points."""
-
-
-def jumps(pulls: Sequence[tuple[Pull, Outcome | None]]) -> list[Jump]:
-    """Neighbours along a wall whose stretch differs by more than the setting; skipped ones break the chain."""
-    found = []
-    for direction in Direction:
-        row = sorted((each for each in pulls if each[0].direction is direction), key=lambda each: each[0].position)
-        for (one, first), (two, second) in pairwise(row):
-            if first is None or second is None:
-                continue
-            points = abs(percent(first.moved, one.span) - percent(second.moved, two.span))
-            if points > trade.NEIGHBOUR_JUMP.value:
-                found.append(Jump(one, two, points))
-    return found
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from assistant.core.fold import apply, hold_due
 from assistant.core.length import Length, inches
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
+from assistant.core.neighbours import jumps
 from assistant.core.plan import Pull
 from assistant.core.state import State
 from assistant.core.turn import Turn, propose, refuse, unless
@@ -126,7 +127,7 @@ def _unevenness(before: State, after: State) -> tuple[Line, ...]:
         return ()
     pairs = zip(after.plan.pulls, after.records, strict=True)
     outcomes = [(pull, advice.outcome(pull, record, after.loss)) for pull, record in pairs]
-    found = [each for each in advice.jumps(outcomes) if before.pull in (each.first, each.second)]
+    found = [each for each in jumps(outcomes) if before.pull in (each.first, each.second)]
     uneven = tuple(line("uneven", first=each.first.number, second=each.second.number) for each in found[:1])
     return uneven + _drifting(before, after)
 

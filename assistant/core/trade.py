@@ -88,7 +88,7 @@ HEAD_FROM_WALL_MOST = _of(3, "in", "no published source", Vouch.PRACTICE)
 HEAD_FROM_WALL_WARN = _of(4, "in", "no published source; other guides say up to 6 in", Vouch.PRACTICE)
 """Further off, the carpet wrinkles between head and wall and hooking lets the stretch out."""
 
-NEIGHBOUR_JUMP = _of("3/20", "points", "ours", Vouch.DESIGN)
+NEIGHBOUR_JUMP = _of("3/20", "points", "ours, between two pulls next to each other on one wall", Vouch.DESIGN)
 """Jump in stretch between neighbouring pulls over which a caution names both."""
 HOLD_FIRST = _of(2, "pulls", "ours", Vouch.DESIGN)
 """First pulls of each pass that are measured again after hooking."""

@@ -1,6 +1,9 @@
 """The simulated carpet laid out under a plan: one strip per pull, neighbours tugging at each other."""
 
+from collections.abc import Sequence
+
 from assistant.core.length import Length
+from assistant.core.neighbours import in_line, side_by_side
 from assistant.core.order import Direction
 from assistant.core.plan import Plan, Pull
 from assistant.practice.carpet import Carpet, Place, Strip, rounded
@@ -11,13 +14,12 @@ class Sheet:
 
     def __init__(self, carpet: Carpet, plan: Plan) -> None:
         self.carpet, self.plan = carpet, plan
-        rows = {each: _row(plan, each) for each in Direction}
+        rows = {each: in_line(plan.pulls, each) for each in Direction}
         self.strips = {pull.number: Strip(carpet, _place(pull, rows[pull.direction])) for pull in plan.pulls}
-        self._neighbours = {
-            pull.number: [row[i + step].number for step in (-1, 1) if 0 <= i + step < len(row)]
-            for row in rows.values()
-            for i, pull in enumerate(row)
-        }
+        self._neighbours: dict[int, list[int]] = {pull.number: [] for pull in plan.pulls}
+        for one, two in (pair for each in Direction for pair in side_by_side(plan.pulls, each)):
+            self._neighbours[two.number].append(one.number)
+            self._neighbours[one.number].append(two.number)
 
     def bite(self, number: int) -> bool:
         """One stroke at a pull; True where the head slipped."""
@@ -41,10 +43,6 @@ class Sheet:
         return step * rounded(self.strips[number].tape(), self.plan.job.room.system)
 
 
-def _row(plan: Plan, direction: Direction) -> list[Pull]:
-    return sorted((each for each in plan.pulls if each.direction is direction), key=lambda each: each.position)
-
-
-def _place(pull: Pull, row: list[Pull]) -> Place:
+def _place(pull: Pull, row: Sequence[Pull]) -> Place:
     index = row.index(pull)
     return Place(pull.direction, index, index / max(1, len(row) - 1), float(pull.span.inches))

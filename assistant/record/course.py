@@ -7,8 +7,8 @@ from typing import Any
 
 from assistant.core import trade
 from assistant.core.length import Length, System, tape
+from assistant.core.neighbours import Neighbours, in_line, neighbours
 from assistant.record.figures import duration, number, percent_text, tape_or_dash
-from assistant.record.neighbours import Neighbours, in_line, neighbours
 from assistant.record.pull_charts import bar_charts, stretch_charts
 from assistant.record.summary import DirectionSummary, JobSummary, PullSummary
 from assistant.record.tally import Tally
@@ -27,8 +27,9 @@ def evenness(summary: JobSummary) -> dict[str, Any]:
 
 
 def _even(each: DirectionSummary, summary: JobSummary) -> dict[str, Any]:
-    line = in_line(summary.pulls, each.direction)
-    pairs = neighbours(line)
+    own = {pull.pull.number: pull for pull in summary.pulls if pull.pull.direction is each.direction}
+    line = [own[pull.number] for pull in in_line((pull.pull for pull in own.values()), each.direction)]
+    pairs = neighbours([(pull.pull, pull.outcome) for pull in line])
     return {
         "name": each.direction.value,
         "charts": stretch_charts(line, pairs, each.figure),
@@ -42,7 +43,7 @@ def _even(each: DirectionSummary, summary: JobSummary) -> dict[str, Any]:
 def _apart(pair: Neighbours | None) -> str:
     if pair is None:
         return "no two neighbours were made"
-    return f"{number(pair.points)} points, between pulls {pair.first.pull.number} and {pair.second.pull.number}"
+    return f"{number(pair.points)} points, between pulls {pair.first.number} and {pair.second.number}"
 
 
 def hooking(summary: JobSummary) -> dict[str, Any]:

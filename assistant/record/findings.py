@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 from assistant.core import events as ev
 from assistant.core import trade
-from assistant.core.advice import Drift, Jump, Outcome
+from assistant.core.advice import Drift, Outcome
 from assistant.core.band import Verdict
 from assistant.core.length import Length, System, inches, tape
+from assistant.core.neighbours import Neighbours
 from assistant.core.plan import Pull
 from assistant.core.record import PullRecord
 from assistant.record.figures import number, words
@@ -83,7 +84,7 @@ def _far(heads: Sequence[Length], limit: Length, system: System) -> str:
     return f"head {told} off the wall, warned over {tape(limit, system)} (common practice)"
 
 
-def of_jumps(jumps: Sequence[Jump]) -> tuple[Finding, ...]:
+def of_jumps(jumps: Sequence[Neighbours]) -> tuple[Finding, ...]:
     """Neighbours that were stretched unevenly."""
     most = number(trade.NEIGHBOUR_JUMP.value)
     return tuple(

@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import ceil, floor
 
 from assistant.core.band import Figure, percent
-from assistant.record.neighbours import Neighbours
+from assistant.core.neighbours import Neighbours
 from assistant.record.summary import PullSummary
 
 COLUMN = 46.0
@@ -117,7 +117,7 @@ def stretch_charts(
         return ()
     found = [*map(float, shown), *map(float, limits)]
     scale = _scale([max(0.0, min(found) - _CLEAR), max(found) + _CLEAR])
-    apart = {(each.first.pull.number, each.second.pull.number): each for each in pairs}
+    apart = {(each.first.number, each.second.number): each for each in pairs}
     return tuple(_stretch_row(row, apart, figure, scale) for row in _rows(line))
 
 

@@ -11,6 +11,7 @@ from assistant.core.band import Construction, Figure, Verdict, figure_for, perce
 from assistant.core.caution import Caution
 from assistant.core.conditions import Noted
 from assistant.core.length import Length, System
+from assistant.core.neighbours import jumps
 from assistant.core.order import Direction
 from assistant.core.plan import Plan, Pull
 from assistant.core.record import PullRecord, Status
@@ -313,7 +314,7 @@ def _condition(state: State, kind: str, given: Sequence[Caution]) -> ConditionSu
 def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
     system = gone.state.system or System.IMPERIAL
     made = [(each.pull, each.outcome, each.record) for each in pulls if each.record.status is Status.DONE]
-    jumps = advice.jumps([(each.pull, each.outcome) for each in pulls])
+    uneven = jumps([(each.pull, each.outcome) for each in pulls])
     state = gone.state
     drifts = [] if state.plan is None else advice.drifts(state.plan.passes, state.records, state.loss)
     skipped = [(each.pull, each.record) for each in pulls if each.mark == SKIPPED]
@@ -324,7 +325,7 @@ def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
             *findings.of_gaps(skipped, missing),
             *findings.of_heads([(each.pull, each.record) for each in pulls], system),
             *findings.of_plan(otherwise=state.otherwise),
-            *findings.of_jumps(jumps),
+            *findings.of_jumps(uneven),
             *findings.of_drifts(drifts),
             *findings.of_talk(gone.steps, system),
         )

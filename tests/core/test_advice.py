@@ -138,36 +138,6 @@ def test_no_final_word(record: PullRecord) -> None:
     assert advice.outcome(pull(1), record, None) is None
 
 
-def test_jumps_name_both_neighbours() -> None:
-    """Neighbour tolerance 0.15 points [design choice]."""
-    span = feet(10)  # 1/16 in is 0.052 points
-    records = [done("3/2"), done("3/2"), done("27/16"), done("13/8")]
-    row = [(pull(i + 1, span), advice.outcome(pull(i + 1, span), each, None)) for i, each in enumerate(records)]
-    (jump,) = advice.jumps(row)
-    assert (jump.first.number, jump.second.number) == (2, 3)
-    assert jump.points == Fraction(3, 16) / 120 * 100
-
-
-def test_a_jump_of_just_the_setting_is_even() -> None:
-    outcomes = [Outcome(inches(moved), Verdict.IN_BAND, measured=True) for moved in ("3", "315/100")]
-    row = [(pull(i + 1, inches(100)), each) for i, each in enumerate(outcomes)]
-    assert advice.jumps(row) == []
-    row[1] = (row[1][0], Outcome(inches("316/100"), Verdict.IN_BAND, measured=True))
-    assert len(advice.jumps(row)) == 1
-
-
-def test_a_skipped_pull_breaks_the_chain() -> None:
-    records = [done("1"), PullRecord(readings=readings("2"), skipped="pipe"), done("3")]
-    row = [(pull(i + 1), advice.outcome(pull(i + 1), each, None)) for i, each in enumerate(records)]
-    assert advice.jumps(row) == []
-
-
-def test_directions_are_not_neighbours() -> None:
-    one, two = pull(1), pull(2, direction=Direction.LENGTH)
-    outcomes = [Outcome(inches(each), Verdict.IN_BAND, measured=True) for each in (1, 3)]
-    assert advice.jumps([(one, outcomes[0]), (two, outcomes[1])]) == []
-
-
 @given(st.lists(st.tuples(st.integers(0, 64), st.integers(0, 64)), min_size=1, max_size=12))
 def test_fall_back_laws(pairs: list[tuple[int, int]]) -> None:
     records = [done(f"{reading}/16", f"{hold}/16") for reading, hold in pairs]

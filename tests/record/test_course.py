@@ -10,16 +10,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.core import advice, trade
 from assistant.core import events as ev
+from assistant.core import trade
 from assistant.core.band import Construction, Figure
 from assistant.core.length import inches
 from assistant.core.meaning import Candidate, Meaning
+from assistant.core.neighbours import jumps, neighbours
 from assistant.core.order import Direction
 from assistant.record.course import evenness, hearing, hooking, total_time
 from assistant.record.glance import Tile, tiles
 from assistant.record.history import Moment
-from assistant.record.neighbours import in_line, neighbours
 from assistant.record.pull_charts import A_ROW, COLUMN, TOP, bar_charts, stretch_charts
 from assistant.record.report import render_html, render_sheet
 from assistant.record.summary import JobSummary, PullSummary, summarise
@@ -95,23 +95,23 @@ def test_a_pull_never_come_to_has_none_and_says_so() -> None:
 
 
 def altered(each: PullSummary, sixteenths: int, place: int) -> PullSummary:
-    """With another outcome, in another place along its wall."""
+    """With another outcome, in another place along one of two walls of its side."""
     outcome = each.outcome and replace(each.outcome, moved=inches(Fraction(sixteenths, 16)))
-    return replace(each, outcome=outcome, pull=replace(each.pull, position=inches(18 * place)))
+    wall = each.pull.wall_number + 4 * (place % 2)
+    pull = replace(each.pull, position=inches(18 * (place // 2)), wall_number=wall)
+    return replace(each, outcome=outcome, pull=pull)
 
 
 @given(st.lists(st.integers(0, 44), min_size=18, max_size=18), st.permutations(range(18)))
 def test_uneven_neighbours_are_those_the_job_was_warned_of(sixteenths: list[int], places: list[int]) -> None:
-    """As `core.advice.jumps`, which the session speaks from, finds them; made in whatever order."""
-    pulls = list(map(altered, WHOLE.pulls, sixteenths, places))
-    found = {
-        (pair.first.pull.number, pair.second.pull.number, pair.points)
-        for direction in Direction
-        for pair in neighbours(in_line(pulls, direction))
-        if pair.uneven
-    }
-    jumps = advice.jumps([(each.pull, each.outcome) for each in pulls])
-    assert found == {(each.first.number, each.second.number, each.points) for each in jumps}
+    """What the charts join by a thick line is what `core.neighbours.jumps`, which the session speaks from, finds."""
+    pulls = tuple(map(altered, WHOLE.pulls, sixteenths, places))
+    drawn = evenness(replace(WHOLE, pulls=pulls))["directions"]
+    thick = [link.uneven for each in drawn for chart in each["charts"] for link in chart.links if link.uneven]
+    uneven = jumps([(each.pull, each.outcome) for each in pulls])
+    assert sorted(thick) == sorted(f"{float(each.points):.2f}" for each in uneven)
+    assert all(each.first.wall_number == each.second.wall_number for each in uneven)
+    assert sum(each["uneven"] for each in drawn) == len(uneven)
 
 
 def test_the_widest_pair_is_named() -> None:
@@ -134,12 +134,16 @@ def test_a_long_line_stands_in_rows_of_one_scale() -> None:
     assert charts[0].width > charts[2].width >= 10 * COLUMN
 
 
+def of_length(summary: JobSummary) -> list[PullSummary]:
+    return [each for each in summary.pulls if each.pull.direction is Direction.LENGTH]
+
+
 def test_without_figure_or_upper_figure() -> None:
     none = reading_all(Construction.WOVEN, None, "2")
-    charts = stretch_charts(in_line(none.pulls, Direction.LENGTH), (), None)
+    charts = stretch_charts(of_length(none), (), None)
     assert [each.band for each in charts] == [None]
     open_ended = Figure(Fraction(1), None, from_maker=True)
-    assert stretch_charts(in_line(WHOLE.pulls, Direction.LENGTH), (), open_ended)[0].band[0] == TOP  # type: ignore[index]
+    assert stretch_charts(of_length(WHOLE), (), open_ended)[0].band[0] == TOP  # type: ignore[index]
     bare = pulling()
     assert stretch_charts(bare.pulls, (), None) == () and evenness(bare)["directions"][0]["charts"]
 
@@ -149,10 +153,13 @@ def test_everything_lies_inside_its_chart(shares: list[Fraction]) -> None:
     one = WHOLE.pulls[0]
     assert one.outcome is not None
     line = [
-        replace(one, outcome=replace(one.outcome, moved=one.pull.span * (share / 100)), record=one.record)
-        for share in shares
+        replace(
+            one, outcome=replace(one.outcome, moved=one.pull.span * (share / 100)), pull=replace(one.pull, number=n)
+        )
+        for n, share in enumerate(shares, start=1)
     ]
-    for chart in stretch_charts(line, neighbours(line), WHOLE.directions[1].figure):
+    pairs = neighbours([(each.pull, each.outcome) for each in line])
+    for chart in stretch_charts(line, pairs, WHOLE.directions[1].figure):
         for spot in chart.spots:
             assert 0 < spot.x < chart.right
             assert all(TOP <= y <= chart.bottom for y in (spot.reading, spot.outcome) if y is not None)
