@@ -78,7 +78,7 @@ def _figure_text(figure: Figure | None) -> str:
 def _pull_text(pull: Pull, system: System) -> str:
     least, most = _limits(pull.band, system)
     figures = f"{tape(pull.called_position, system):15} {tape(pull.span, system):15} {least:12} {most:12}"
-    told = "; ".join(filter(None, (build_text(pull.build, system), *placing(pull))))
+    told = "; ".join(filter(None, (build_text(pull.build, system), *placing(pull, system))))
     return f"  {pull.number:<6} {figures} {told}".rstrip()
 
 
@@ -168,6 +168,8 @@ def _pull(pull: Pull, system: System) -> dict[str, Any]:
         "position": _length(pull.position, system),
         "called_position": _length(pull.called_position, system),
         "span": _length(pull.span, system),
+        "parts": pull.parts,
+        "stretched": _length(pull.stretched, system),
         "angle_degrees": str(pull.angle),
         "tail": pull.flag or "wall",
         "tubes": build_text(pull.build, system) or None,

@@ -10,6 +10,7 @@ _HEAD = """# Figures of the trade
 
 Every constant the program uses, from `assistant/core/trade.py`. This page is written by
 `python -m assistant.trade_page docs/trade.md`. The carpet maker's instructions and local codes go before all of them.
+Where a span is beyond the reach of the kit and worked in equal parts between deadmen, per cent are of one part.
 
 | figure | value | unit | source | vouched for as |
 |---|---|---|---|---|

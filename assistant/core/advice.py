@@ -62,7 +62,7 @@ def fall_back_at(made: Made, others: Made = ()) -> FallBack | None:
         return None
     seen = tuple(_losses(made)[-int(trade.HOLD_WINDOW.value) :])
     shares = _carried(seen, len(made) - 1) if seen else tuple(share for _, share in _losses(others))
-    return _bounded([share * made[-1][0].span.inches for share in shares])
+    return _bounded([share * made[-1][0].stretched.inches for share in shares])
 
 
 @lru_cache(maxsize=64)
@@ -74,8 +74,10 @@ def _carried(seen: tuple[tuple[int, Fraction], ...], place: int) -> tuple[Fracti
 
 def _losses(made: Made) -> list[tuple[int, Fraction]]:
     """(place, loss as a share of the span) of every hold reading."""
-    measured = [(at, pull.span, record.losses) for at, (pull, record) in enumerate(made) if record.hold or record.lost]
-    return [(at, loss.per(span)) for at, span, losses in measured for loss in losses]
+    measured = [
+        (at, pull.stretched, record.losses) for at, (pull, record) in enumerate(made) if record.hold or record.lost
+    ]
+    return [(at, loss.per(stretched)) for at, stretched, losses in measured for loss in losses]
 
 
 def slope_of(points: Sequence[tuple[int, Fraction]]) -> Fraction:
@@ -240,6 +242,6 @@ def _drift(what: str, row: Made, loss: FallBack | None) -> Drift | None:
 def _share(what: str, pull: Pull, record: PullRecord, loss: FallBack | None) -> Fraction | None:
     """Stretch or fall-back in per cent of the span, where the pull has one."""
     if what == "fall-back":
-        return None if record.fall_back is None else percent(record.fall_back, pull.span)
+        return None if record.fall_back is None else percent(record.fall_back, pull.stretched)
     found = outcome(pull, record, loss)
-    return None if found is None else percent(found.moved, pull.span)
+    return None if found is None else percent(found.moved, pull.stretched)

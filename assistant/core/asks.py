@@ -5,6 +5,7 @@ from itertools import chain
 
 from assistant.core import advice
 from assistant.core import events as ev
+from assistant.core.band import Band
 from assistant.core.length import ZERO, Length, System, system_of
 from assistant.core.line import Line, line
 from assistant.core.meaning import Candidate, Quantity
@@ -149,12 +150,23 @@ def _ready(here: Pass) -> tuple[Line, ...]:
 def call_out(pull: Pull, target: Length | None) -> tuple[Line, ...]:
     """The position for the helper; for the installer the least movement, or the working target where that is more."""
     position = line("call_position", position=pull.called_position)
+    if pull.parts > 1:
+        return position, line("call_pull_parts", number=pull.number, count=pull.parts), _each_part(pull.band, target)
     if pull.band is None or target is None:
         return position, line("call_pull_no_figure", number=pull.number)
     least = pull.band.tape_least
     if target > least:
         return position, line("call_pull_aim", number=pull.number, target=target, least=least)
     return position, line("call_pull", number=pull.number, least=least)
+
+
+def _each_part(band: Band | None, target: Length | None) -> Line:
+    """What one part should move: each is stretched by itself, and the reading is of one."""
+    if band is None or target is None:
+        return line("call_part_no_figure")
+    if target > band.tape_least:
+        return line("call_part_aim", target=target, least=band.tape_least)
+    return line("call_part", least=band.tape_least)
 
 
 def question(event: ev.Event, why: str) -> tuple[Line, ...]:

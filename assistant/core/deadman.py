@@ -14,7 +14,7 @@ MIDDLE = Length((trade.HEAD_FROM_WALL_LEAST.value + trade.HEAD_FROM_WALL_MOST.va
 
 @dataclass(frozen=True)
 class Split:
-    """Equal parts of a span, each stretched by itself, from the middle of the room outwards."""
+    """Equal parts of a span, each stretched by itself and by as much, from the middle of the room outwards."""
 
     span: Length
     parts: int
@@ -29,10 +29,6 @@ class Split:
         """Where the boards lie, from the wall the head pulls towards; the middle one first, then outwards."""
         places = sorted(range(1, self.parts), key=lambda place: (abs(2 * place - self.parts), place))
         return tuple(self.part * place for place in places)
-
-    def share(self, movement: Length) -> tuple[Length, ...]:
-        """What each part moves: shared by span, so equally."""
-        return (movement * Fraction(1, self.parts),) * self.parts
 
 
 def split(span: Length, kit: Kit, distance: Length = MIDDLE) -> Split | None:

@@ -149,7 +149,9 @@ def _lay(state: State, event: ev.LayChosen) -> State:
     patterns = {each: state.patterns.get(each, Fraction(0)) for each in Direction}
     figures = Figures({each: figure_for(construction, state.maker.get(each), patterns[each]) for each in Direction})
     plan = make_plan(Job(room, corner, event.axis, figures, order, state.head, state.kit, state.distance))
-    otherwise = event.plan not in ("", plan.fingerprint)
+    # Before plans had a fingerprint none was worked in parts.
+    before_parts = not event.plan and any(each.parts > 1 for each in plan.pulls)
+    otherwise = before_parts or event.plan not in ("", plan.fingerprint)
     return replace(state, plan=plan, otherwise=otherwise, records=(PullRecord(),) * len(plan.pulls), at=0, begun=0)
 
 

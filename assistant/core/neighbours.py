@@ -47,7 +47,7 @@ def neighbours(pulls: Sequence[tuple[Pull, Outcome | None]]) -> tuple[Neighbours
         for one, two in side_by_side((pull for pull, _ in pulls), direction):
             first, second = outcomes[one.number], outcomes[two.number]
             if first is not None and second is not None:
-                points = abs(percent(first.moved, one.span) - percent(second.moved, two.span))
+                points = abs(percent(first.moved, one.stretched) - percent(second.moved, two.stretched))
                 found.append(Neighbours(one, two, points))
     return tuple(found)
 

@@ -1,7 +1,7 @@
 """The plan: every pull of a job in its order, with position, span, band and tubes."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
 
@@ -10,12 +10,12 @@ from assistant.core.caution import Caution
 from assistant.core.chord import Caster
 from assistant.core.compass import Axis, Corner, Wall
 from assistant.core.deadman import MIDDLE
-from assistant.core.kit import Kit
+from assistant.core.kit import Build, Kit, Shortage
 from assistant.core.layout import HeadRule
 from assistant.core.length import Length
 from assistant.core.order import Direction, End, Order, Part, PassRule
 from assistant.core.plan_cautions import plan_cautions
-from assistant.core.pull import Pass, Pull
+from assistant.core.pull import Pass, Pull, stretched
 from assistant.core.room import Room
 from assistant.core.row import Placed, Row, leaning, row
 from assistant.core.tubes import builds
@@ -83,6 +83,7 @@ class Plan:
         told = [
             f"{each.number} {each.direction.value} {each.wall_number} {each.called_position.inches} {each.span.inches} "
             f"{each.angle} {each.band and (each.band.least.inches, each.band.most and each.band.most.inches)}"
+            + (f" {each.parts} parts" if each.parts > 1 else "")
             for each in self.pulls
         ]
         return sha256("\n".join(told).encode()).hexdigest()[:16]
@@ -102,7 +103,7 @@ def make_plan(job: Job) -> Plan:
     for rule in job.order.passes:
         placed = _due(rows[rule.direction, rule.towards], rule, job.order.tie_off_run, tied)
         placed = _angled(job, caster, rule, placed)
-        pulls = _with_tubes(job, _pulls(job, rule, placed, number + 1))
+        pulls = _pulls(job, rule, placed, number + 1)
         number += len(pulls)
         if pulls:
             passes.append(Pass(len(passes) + 1, rule, pulls))
@@ -133,14 +134,15 @@ def _angled(job: Job, caster: Caster, rule: PassRule, placed: tuple[Placed, ...]
     return leaning(caster, placed[0], towards, home, rule.first_angle), *placed[1:]
 
 
-def _pulls(job: Job, rule: PassRule, placed: Sequence[Placed], first: int) -> list[Pull]:
+def _pulls(job: Job, rule: PassRule, placed: Sequence[Placed], first: int) -> tuple[Pull, ...]:
     """Numbered from `first` on."""
     axis, system, figure = job.axis(rule.direction), job.room.system, job.figures.of(rule.direction)
     wall, step = job.side(rule.direction, rule.towards), system.position_step
+    tubes = _tubes(job, placed)
+    at_a_time = [stretched(each.chord.span, build) for each, build in zip(placed, tubes, strict=True)]
     # Between walls that run alike all spans are one: its band is worked out once.
-    spans = {each.chord.span for each in placed}
-    bands = {} if figure is None else {span: band(span, figure, system) for span in spans}
-    return [
+    bands = {} if figure is None else {each: band(each, figure, system) for each in set(at_a_time)}
+    return tuple(
         Pull(
             number=number,
             direction=rule.direction,
@@ -150,18 +152,18 @@ def _pulls(job: Job, rule: PassRule, placed: Sequence[Placed], first: int) -> li
             position=each.position,
             called_position=each.position.nearest(step),
             span=each.chord.span,
-            band=bands.get(each.chord.span),
+            band=bands.get(at_once),
             head_at=each.head_at,
             tail_at=each.tail_at,
             angle=each.angle,
             flag=each.flag,
+            build=build,
         )
-        for number, each in enumerate(placed, start=first)
-    ]
+        for number, (each, build, at_once) in enumerate(zip(placed, tubes, at_a_time, strict=True), start=first)
+    )
 
 
-def _with_tubes(job: Job, pulls: Sequence[Pull]) -> tuple[Pull, ...]:
+def _tubes(job: Job, placed: Sequence[Placed]) -> Sequence[Build | Shortage | None]:
     if job.kit is None:
-        return tuple(pulls)
-    found = builds(job.kit, [each.span for each in pulls], job.distance)
-    return tuple(replace(pull, build=build) for pull, build in zip(pulls, found, strict=True))
+        return [None] * len(placed)
+    return builds(job.kit, [each.chord.span for each in placed], job.distance)

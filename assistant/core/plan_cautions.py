@@ -60,7 +60,7 @@ def _figure(direction: Direction, figure: Figure | None, pulls: Sequence[Pull], 
         text = f"{direction.value} pulls: the maker gives no figure for this carpet, so there is no verdict"
         yield Caution("no verdict", text, trade.LEAST_STRETCH.source)
         return
-    for span in dict.fromkeys(each.span for each in pulls if each.band and each.band.empty):
+    for span in dict.fromkeys(each.stretched for each in pulls if each.band and each.band.empty):
         told = tape(span, system)
         text = f"{direction.value} pulls: no mark of the tape lies between least and most on {told}"
         yield Caution("empty band", text, "arithmetic")
@@ -100,7 +100,8 @@ def _reach_text(what: Shortage, system: System) -> str:
     if what.parts < 2:
         return told
     part = tape(Split(what.span, what.parts).part, system)
-    return f"{told}; work from the middle with deadmen, {what.parts} parts of {part}"
+    split = f"work from the middle with deadmen, {what.parts} parts of {part}"
+    return f"{told}; {split}; least, most and readings are of one part"
 
 
 def _named(pulls: Sequence[Pull]) -> str:

@@ -83,7 +83,7 @@ def _other_tape(system: System) -> Doubt:
 
 def _doubtful(pull: Pull) -> Length:
     """Doubted above this: a maker may ask for more than the usual share."""
-    usual = pull.span * (trade.READING_DOUBT.value / 100)
+    usual = pull.stretched * (trade.READING_DOUBT.value / 100)
     if pull.band is None:
         return usual
     return max(usual, (pull.band.most or pull.band.least) * trade.READING_OVER_BAND.value)

@@ -51,7 +51,7 @@ def reading_lines(state: State) -> tuple[Line, ...]:
 def _verdict(state: State, pull: Pull, moved: Length) -> Line:
     band, step = pull.band, state.tape.graduation
     if band is None:
-        return line("no_verdict", percent=percent(moved, pull.span))
+        return line("no_verdict", percent=percent(moved, pull.stretched))
     if band.empty and band.least <= moved <= band.tape_least:
         return line("over_nearest")
     match advice.move(moved, band, state.own_loss, state.gain, step, eased=state.record.eased):

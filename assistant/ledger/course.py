@@ -10,6 +10,7 @@ from typing import Any
 
 from assistant.core import events as ev
 from assistant.core.band import Construction, Figure, figure_for
+from assistant.core.deadman import split
 from assistant.core.order import Direction
 from assistant.core.room import Axis
 from assistant.ledger import turns as do
@@ -66,10 +67,18 @@ class Course:
             raise Doubt
         figures = {each: _figure(found, each) for each in _BOTH}
         self.shares = shares_of(self._rules, found[do.SIDES], found[do.LAY], figures)
-        if not self.shares:
+        if not self.shares or self._in_parts():
             raise Doubt
         self.count = sum(each.pulls for each in self.shares)
         self.set_up, self.changes = found, []
+
+    def _in_parts(self) -> bool:
+        """Is a span beyond the first session's kit, and worked in parts that are judged each by itself?"""
+        kit, distance = self.begun[0].kit, self.begun[0].distance
+        if kit is None:
+            return False
+        splits = (split(span, kit, distance) for span in {each.span for each in self.shares})
+        return any(each is not None and each.parts > 1 for each in splits)
 
     def _propose(self, turn: Turn) -> None:
         self._held = turn

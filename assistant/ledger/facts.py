@@ -252,7 +252,7 @@ def _pull(each: PullSummary) -> PullFacts:
         percent=exact_float(each.percent),
         measured=outcome.measured if outcome is not None else None,
         margin=exact_float(margin_of(each)),
-        fall_back=None if record.fall_back is None else float(percent(record.fall_back, pull.span)),
+        fall_back=None if record.fall_back is None else float(percent(record.fall_back, pull.stretched)),
         bites=len(record.readings),
         skipped=record.skipped or None,
         notes=len(record.notes),

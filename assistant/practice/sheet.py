@@ -45,4 +45,4 @@ class Sheet:
 
 def _place(pull: Pull, row: Sequence[Pull]) -> Place:
     index = row.index(pull)
-    return Place(pull.direction, index, index / max(1, len(row) - 1), float(pull.span.inches))
+    return Place(pull.direction, index, index / max(1, len(row) - 1), float(pull.stretched.inches))

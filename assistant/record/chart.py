@@ -54,4 +54,4 @@ def _movements(each: PullSummary) -> tuple[Length, ...]:
 
 
 def _percent(moved: Length, pull: Pull) -> float:
-    return float(percent(moved, pull.span))
+    return float(percent(moved, pull.stretched))

@@ -123,6 +123,8 @@ def _pull(each: PullSummary, summary: JobSummary) -> dict[str, Any]:
         "tail": pull.flag or "wall",
         "position": _length(pull.position, summary),
         "span": _length(pull.span, summary),
+        "parts": pull.parts,
+        "stretched": _length(pull.stretched, summary),
         "least": _length(band.tape_least if band is not None else None, summary),
         "most": _length(band.tape_most if band is not None else None, summary),
         "head": _length(record.head, summary),

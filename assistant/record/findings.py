@@ -63,7 +63,8 @@ def _outside(pull: Pull, outcome: Outcome, system: System) -> str:
     if outcome.verdict is Verdict.OVER and pull.band is not None:
         limit, asked = pull.band.tape_most, "at most"
     shown = tape(limit, system) if limit is not None else "-"
-    return f"{tape(outcome.moved, system)} {how}, {asked} {shown} asked"
+    of_each = f" of each of {pull.parts} parts" if pull.parts > 1 else ""
+    return f"{tape(outcome.moved, system)} {how}, {asked} {shown}{of_each} asked"
 
 
 def of_gaps(skipped: Sequence[tuple[Pull, PullRecord]], missing: Sequence[Pull]) -> tuple[Finding, ...]:

@@ -149,7 +149,7 @@ def _spot(each: PullSummary, at: int, y: Callable[[float], float]) -> Spot:
 
 def _reading(each: PullSummary) -> Fraction | None:
     """The last reading before hooking, per cent of the span."""
-    return None if each.record.reading is None else percent(each.record.reading, each.pull.span)
+    return None if each.record.reading is None else percent(each.record.reading, each.pull.stretched)
 
 
 def _links(spots: Sequence[Spot], apart: dict[tuple[int, int], Neighbours]) -> Iterator[Link]:

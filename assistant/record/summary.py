@@ -53,8 +53,8 @@ class PullSummary:
 
     @property
     def percent(self) -> Fraction | None:
-        """The stretch in per cent of the span."""
-        return percent(self.outcome.moved, self.pull.span) if self.outcome is not None else None
+        """The stretch in per cent of what was stretched at a time, the span or one of its parts."""
+        return percent(self.outcome.moved, self.pull.stretched) if self.outcome is not None else None
 
     @property
     def estimated(self) -> bool:
@@ -228,8 +228,8 @@ def margin_of(each: PullSummary) -> Fraction | None:
     band, outcome = each.pull.band, each.outcome
     if band is None or outcome is None or each.mark == SKIPPED:
         return None
-    below = percent(outcome.moved - band.least, each.pull.span)
-    return below if band.most is None else min(below, percent(band.most - outcome.moved, each.pull.span))
+    below = percent(outcome.moved - band.least, each.pull.stretched)
+    return below if band.most is None else min(below, percent(band.most - outcome.moved, each.pull.stretched))
 
 
 def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:

@@ -67,10 +67,11 @@ def wall_name(pull: Pull, *, outlined: bool) -> str:
     return f"wall {pull.wall_number}" if outlined else f"the {pull.wall.value} wall"
 
 
-def placing(pull: Pull) -> tuple[str, ...]:
-    """What is out of the ordinary about where head and tail stand; nothing for a straight pull from a sound wall."""
+def placing(pull: Pull, system: System) -> tuple[str, ...]:
+    """What is out of the ordinary about where head and tail stand; nothing for a straight pull from wall to wall."""
     lean = f"leaning {number(pull.angle)} degrees" if pull.angle else ""
-    return tuple(filter(None, (lean, _TAILS.get(pull.flag, ""))))
+    parts = f"each of {pull.parts} parts of {tape(pull.stretched, system)}" if pull.parts > 1 else ""
+    return tuple(filter(None, (parts, lean, _TAILS.get(pull.flag, ""))))
 
 
 def opening(given: Opening, system: System, side: str) -> str:

@@ -131,7 +131,9 @@ def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]
         "percent": percent_text(each.percent),
         "how": "" if each.outcome is None else ("estimated" if each.estimated else "measured"),
         "mark": each.mark,
-        "remark": "; ".join(filter(None, (*placing(pull), words(record.skipped), *map(words, record.notes)))),
+        "remark": "; ".join(
+            filter(None, (*placing(pull, summary.system), words(record.skipped), *map(words, record.notes)))
+        ),
         "chart": draw_chart(each, full),
         "history": [
             (clock_time(moment.row.wall), moment.heard, moment.told)

@@ -21,7 +21,7 @@ def content(state: State, pull: Pull) -> Content:
     if moved is None or state.record.slipped:
         return _called(state, pull)
     if pull.band is None:
-        share = f"{float(percent(moved, pull.span)):.3g} %"
+        share = f"{float(percent(moved, pull.stretched)):.3g} %"
         return Content(f"Pull {pull.number} moved", _tape(state, moved), badge(Verdict.NONE, share))
     return Content(_do(state, pull.band, moved), _tape(state, moved), _badge(state, pull.band, moved))
 
@@ -30,10 +30,13 @@ def _called(state: State, pull: Pull) -> Content:
     """Before the first reading: how far it should move, and where the head goes."""
     position = f"Position {tape(pull.called_position, state.tape)}"
     if pull.band is None:
-        return Content("Say what it moved", f"Pull {pull.number}", beside=position)
+        return Content(
+            "What one part moved" if pull.parts > 1 else "Say what it moved", f"Pull {pull.number}", beside=position
+        )
     target = advice.target(pull.band, state.own_loss, state.tape.graduation)
     aim = "aim for" if target > pull.band.tape_least else "at least"
-    return Content(f"Pull {pull.number} {aim}", tape(target, state.tape), beside=position)
+    named = "Each part" if pull.parts > 1 else f"Pull {pull.number}"
+    return Content(f"{named} {aim}", tape(target, state.tape), beside=position)
 
 
 def _do(state: State, band: Band, moved: Length) -> str:
@@ -67,11 +70,13 @@ def _badge(state: State, band: Band, moved: Length) -> Badge:
 
 def target(state: State) -> str:
     """What the present pull should move; '' where nothing is asked for."""
-    band = None if state.pull is None else state.pull.band
-    if band is None:
+    pull = state.pull
+    band = None if pull is None else pull.band
+    if pull is None or band is None:
         return ""
     most = "" if band.tape_most is None else f", most {tape(band.tape_most, state.tape)}"
-    return f"least {tape(band.tape_least, state.tape)}{most}"
+    each = f", each of {pull.parts} parts" if pull.parts > 1 else ""
+    return f"least {tape(band.tape_least, state.tape)}{most}{each}"
 
 
 def last(state: State) -> str:

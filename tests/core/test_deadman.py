@@ -3,9 +3,10 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.core.band import Figure, band
 from assistant.core.deadman import MIDDLE, Split, split
 from assistant.core.kit import Build, Kit, Tube
-from assistant.core.length import feet, inches
+from assistant.core.length import System, feet, inches
 from assistant.core.tubes import builds
 
 SHORT = Kit(tubes=(Tube(feet(4), 4), Tube(feet(2), 1), Tube(feet(1), 1)))
@@ -22,7 +23,8 @@ def test_47_ft_with_4_in_to_correct_are_two_of_23_and_a_half_with_2_in_each() ->
     found = split(feet(47), SHORT)
     assert found == Split(feet(47), 2)
     assert found.part == feet(23, 6)
-    assert found.share(inches(4)) == (inches(2), inches(2))
+    four = Figure(inches(4).per(feet(47)) * 100, None, from_maker=True)
+    assert band(found.part, four, System.IMPERIAL).least == inches(2)
     assert found.boards == (feet(23, 6),)
 
 
