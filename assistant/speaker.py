@@ -10,7 +10,7 @@ from typing import Protocol
 
 from assistant.core.tone import PLAIN, Tone
 from assistant.cues import Cue
-from assistant.exits import Refusal
+from assistant.exits import Refusal, one_line
 from assistant.ports import Voice
 from assistant.wording import Wording
 
@@ -98,6 +98,8 @@ class Speaker:
             except Refusal as refusal:
                 self._sounder = None
                 self._trouble(refusal.line)
+            except Exception as error:  # a thread that died would be dumb, and deaf for ever
+                self._trouble(_unforeseen(what, error))
             finally:
                 self._silent_since = time.monotonic()
                 with self._lock:
@@ -117,3 +119,9 @@ class Speaker:
             return
         wav = what if isinstance(what, Path) else self._voice.speak(what.say, helper=what.helper, tone=tone)
         self._sounder.play(wav, lambda: round_ == self._round)
+
+
+def _unforeseen(what: Wording | Path, error: Exception) -> str:
+    name = what.name if isinstance(what, Path) else what.say
+    why = " ".join(f"{type(error).__name__}: {error}".split())
+    return one_line(f"voice: {name!r} is not said ({why}); read it on the screen")

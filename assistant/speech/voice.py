@@ -67,7 +67,7 @@ class EspeakVoice:
         """A WAV that says `text`. Raises Refusal: NO_VOICE after two failed tries, NOT_WRITABLE for the folder."""
         setting = toned(replace(HELPER if helper else INSTALLER, rate=self._rate), tone)
         file = self._cache / f"{_key(text, setting)}.wav"
-        if file.exists():
+        if _holds_sound(file):
             return file
         with _written_whole(file) as part:
             if text.strip():
@@ -108,7 +108,7 @@ class SilentVoice:
 
     def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
         """The silent WAV whatever the text. Raises Refusal (NOT_WRITABLE)."""
-        if not self._file.exists():
+        if not _holds_sound(self._file):
             with _written_whole(self._file) as part:
                 _write_silence(part)
         return self._file
@@ -130,7 +130,7 @@ def _key(text: str, setting: VoiceSetting) -> str:
 
 @contextlib.contextmanager
 def _written_whole(file: Path) -> Iterator[Path]:
-    """A hidden file beside `file` that takes its name only when complete: the cache never holds half a WAV."""
+    """A hidden file beside `file` that takes its name only when complete and on the disk: a battery may die."""
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(prefix=".", suffix=".wav", dir=file.parent)
@@ -138,6 +138,8 @@ def _written_whole(file: Path) -> Iterator[Path]:
         part = Path(name)
         try:
             yield part
+            with part.open("rb+") as whole:
+                os.fsync(whole.fileno())
             part.replace(file)
         finally:
             part.unlink(missing_ok=True)
@@ -156,8 +158,10 @@ def _write_silence(file: Path) -> None:
 
 
 def _holds_sound(file: Path) -> bool:
+    """Is it a WAV with sound in it, and nothing cut off?"""
     try:
         with wave.open(str(file), "rb") as sound:
-            return sound.getnframes() > 0
+            count = sound.getnframes()
+            return 0 < count * sound.getnchannels() * sound.getsampwidth() == len(sound.readframes(count))
     except (OSError, EOFError, wave.Error):
         return False

@@ -225,6 +225,29 @@ def test_a_voice_that_fails_is_named_once_and_the_job_goes_on() -> None:
     assert told == ["voice: the worker is gone"]
 
 
+def test_one_line_that_goes_wrong_in_an_unforeseen_way_is_told_and_the_next_is_said() -> None:
+    """Whatever it was: a thread that died would leave the assistant dumb, and deaf for ever."""
+
+    class Trips(Sound):
+        def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
+            if wav.name in ("Hello.", "tone done"):
+                raise RuntimeError("Error opening:\nunknown format")
+            super().play(wav, wanted)
+
+    told: list[str] = []
+    sound = Trips()
+    speaker = Speaker(Spoken(), sound, told.append, tones=TONES)
+    speaker.sound(Cue.DONE)
+    for text in ("Hello.", "Again."):
+        speaker.say(Wording(text, text, False), PLAIN)
+    wait_for(lambda: speaker.unsaid == 0, "all three")
+    wait_for(lambda: not speaker.deaf, "silence")
+    speaker.finish(5)
+    assert sound.played == ["Again."]
+    why = "is not said (RuntimeError: Error opening: unknown format); read it on the screen"
+    assert told == [f"voice: 'tone done' {why}", f"voice: 'Hello.' {why}"]
+
+
 def test_a_closed_job_tells_its_code_and_ends_by_itself() -> None:
     sound = Sound()
     bench = Bench(sound=sound)

@@ -1,5 +1,7 @@
 """The speaking voice: its WAVs are speech, its worker may do anything and the program goes on."""
 
+import errno
+import os
 import shutil
 import sys
 import wave
@@ -14,7 +16,7 @@ from numpy.typing import NDArray
 
 from assistant.core.tone import Tone
 from assistant.exits import Exit, Refusal
-from assistant.speech.voice import INSTALLER, RATE_LEAST, RATE_MOST, EspeakVoice, toned
+from assistant.speech.voice import INSTALLER, RATE_LEAST, RATE_MOST, EspeakVoice, SilentVoice, toned
 from assistant.speech.voice_process import WORKER
 
 SENTENCE = "Pull three, at two feet four and a half inches. You want at least an inch and three quarters."
@@ -123,6 +125,48 @@ def test_what_was_said_once_needs_no_worker(folder: Path, voice: EspeakVoice) ->
     assert deaf.speak(SENTENCE) == file
     with pytest.raises(Refusal):
         deaf.speak("Never said before.")
+
+
+@pytest.mark.parametrize("left", [0, 20, 44, 5000])
+@pytest.mark.parametrize("adapter", [EspeakVoice, SilentVoice])
+def test_a_kept_sound_that_is_not_whole_is_made_again(
+    adapter: type[EspeakVoice] | type[SilentVoice], left: int, tmp_path: Path
+) -> None:
+    """As a dead battery, or a program before this one, may have left it."""
+    voice = adapter(tmp_path)
+    file = voice.speak("How long is the room?")
+    whole, length_s = file.read_bytes(), seconds(file)
+    for damaged in (whole[: min(left, len(whole) - 1)], bytes(len(whole))):
+        file.write_bytes(damaged)
+        assert voice.speak("How long is the room?") == file
+        assert abs(seconds(file) - length_s) < 0.05
+    voice.close()
+
+
+def test_a_sound_is_on_the_disk_before_it_has_its_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[tuple[str, int]] = []
+    sync, replace_ = os.fsync, Path.replace
+    monkeypatch.setattr(os, "fsync", lambda handle: (done.append(("synced", os.fstat(handle).st_ino)), sync(handle)))
+    monkeypatch.setattr(
+        Path, "replace", lambda file, to: (done.append(("named", file.stat().st_ino)), replace_(file, to))
+    )
+    number = SilentVoice(tmp_path).speak("").stat().st_ino
+    assert done == [("synced", number), ("named", number)]
+
+
+def test_a_folder_that_cannot_be_read_is_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As a card that was pulled out: every name in it fails."""
+
+    def fails(*_: object, **__: object) -> None:
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(Path, "stat", fails)
+    monkeypatch.setattr(wave, "open", fails)
+    monkeypatch.setattr(Path, "mkdir", fails)
+    for voice in (EspeakVoice(tmp_path), SilentVoice(tmp_path)):
+        with pytest.raises(Refusal, match="cannot be written") as refused:
+            voice.speak("Hooked.")
+        assert refused.value.code is Exit.NOT_WRITABLE
 
 
 def test_the_cache_tells_text_and_settings_apart(voice: EspeakVoice, folder: Path) -> None:
