@@ -14,10 +14,10 @@ from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
 from assistant.core.session import asks_in_silence
-from assistant.core.tone import Tone
+from assistant.core.tone import PLAIN, Tone
 from assistant.core.turn import Turn
 from assistant.cues import Cue, cue_of, warned
-from assistant.exits import Refusal
+from assistant.exits import Refusal, one_line
 from assistant.patience import Patience
 from assistant.ports import Heard, Store
 from assistant.record.trouble import DiskFull
@@ -126,9 +126,20 @@ class Sitting:
             self._talk()
         except Refusal as refusal:
             self._tell(Trouble(refusal.line))
+        except Exception as error:
+            self._broken_off(error)
+            raise  # its traceback goes to stderr
         finally:
             self._open = None
             self._ended.set()
+
+    def _broken_off(self, error: Exception) -> None:
+        """Nobody may go on in the belief that it is still recorded."""
+        self._speaker.sound(Cue.WARNING)
+        self._speaker.say(word(line("broken_off"), System.IMPERIAL), PLAIN)
+        why = " ".join(f"{type(error).__name__}: {error}".split())
+        cure = "the last answer may not be recorded; end it, then 'pullcall' resumes the job"
+        self._tell(Trouble(warned(one_line(f"pullcall failed ({why}), {cure}"))))
 
     def _talk(self) -> None:
         conversation = Conversation(self._store, self._answer, self._started(), self._keep)

@@ -25,8 +25,8 @@ from assistant.speech.second_ear_rule import with_second_ear
 from assistant.speech.voice import EspeakVoice, SilentVoice
 from assistant.wording import Wording, word
 
-ALARMS = ("disk_full", "not_recording", "new_file")
-"""What is said when the disk fails."""
+ALARMS = ("disk_full", "not_recording", "new_file", "broken_off")
+"""What is said when the disk, or the program, fails."""
 
 
 @dataclass(frozen=True)

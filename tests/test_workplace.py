@@ -57,4 +57,4 @@ def test_a_new_file_is_shown_and_spoken(tmp_path: Path, capsys: pytest.CaptureFi
 def test_the_alarms_are_ready_before_they_are_needed() -> None:
     voice = Voice()
     place(voice).rehearse()
-    assert len(voice.said) == len(ALARMS) == 3 and SAID in voice.said
+    assert len(voice.said) == len(ALARMS) == 4 and SAID in voice.said

@@ -79,7 +79,7 @@ class JobLog:
         for folder in _places(old.path):
             try:
                 self._job = self._copied(_free(folder, old.path), (link, *rows))
-            except Refusal:
+            except (Refusal, OSError):  # pathlib passes on what a dead card answers
                 continue
             self._alarm(self._job.path)
             return

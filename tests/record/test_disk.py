@@ -1,5 +1,6 @@
 """R5 to R7: disks that are full, read-only or failing. Nothing is acknowledged that is not there, and it is said."""
 
+import errno
 import json
 import os
 import shutil
@@ -237,6 +238,33 @@ def test_r7_where_the_place_beside_it_is_full_it_goes_on_at_home(
     with pytest.raises(sqlite3.ProgrammingError):
         base_of(tried[0]).execute("SELECT 1")
     log.close()
+    assert [each.kind for each in read_job(home / "a-2.job").rows] == ["a", "carried_on", "b"]
+
+
+def test_r7_where_the_place_beside_it_cannot_even_be_looked_at_it_goes_on_at_home(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A dead card answers every name with an error, and pathlib passes that on."""
+    (home := tmp_path / "home").mkdir()
+    (card := tmp_path / "card").mkdir()
+    monkeypatch.setattr(Path, "home", lambda: home)
+    _, log, moved = broken(card / "a.job")
+    stat, dead = Path.stat, [card]
+
+    def of_a_dead_card(path: Path, **options: Any) -> os.stat_result:
+        if path.parent in dead and path.name != "a.job":
+            raise OSError(errno.EIO, "Input/output error", str(path))
+        return stat(path, **options)
+
+    monkeypatch.setattr(Path, "stat", of_a_dead_card)
+    assert log.append([("b", "{}")]) == 3
+    assert moved == [home / "a-2.job"] == [log.path]
+    base_of(log._job).execute("PRAGMA query_only = ON")
+    dead.append(home)
+    with pytest.raises(DiskFailed, match=r"a-2\.job: .*nothing was recorded"):
+        log.append([("c", "{}")])
+    log.close()
+    dead.clear()
     assert [each.kind for each in read_job(home / "a-2.job").rows] == ["a", "carried_on", "b"]
 
 

@@ -1,5 +1,6 @@
 """One sitting behind every screen: taps and hearing in order, late ones told apart, nothing lost when a part fails."""
 
+import errno
 import threading
 import time
 from collections.abc import Callable, Mapping
@@ -285,6 +286,32 @@ def test_a_disk_that_fails_is_told_and_ends_the_sitting() -> None:
     bench.sitting.tap(0, "job one")
     wait_for(lambda: bench.sitting.ended, "the end")
     assert [each.line for each in bench.told.news if isinstance(each, Trouble)] == ["hall.job: disk full"]
+    assert len(bench.told.panels) == 1, "nothing was acknowledged"
+
+
+def test_whatever_else_ends_the_sitting_is_said_and_told_and_logged(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Odd(MemoryStore):
+        def append(self, rows):  # type: ignore[no-untyped-def]
+            if any(kind == "job_named" for kind, _ in rows):
+                raise OSError(errno.EIO, "Input/output\nerror")
+            return super().append(rows)
+
+    logged: list[Any] = []
+    monkeypatch.setattr(threading, "excepthook", lambda died: logged.append(died.exc_type))
+    sound = Sound()
+    bench = Bench(Odd(), sound, tones=TONES)
+    wait_for(lambda: bench.speaker.unsaid == 0, "silence")
+    sound.played.clear()
+    bench.sitting.tap(0, "job one")
+    wait_for(lambda: bool(logged), "the traceback")
+    assert bench.sitting.ended and not bench.sitting.finished
+    bench.speaker.finish(10)
+    assert sound.played == ["tone warning", "Something failed. Nothing more is recorded. Start again."]
+    why = "OSError: [Errno 5] Input/output error"
+    assert [each.line for each in bench.told.news if isinstance(each, Trouble)] == [
+        f"! pullcall failed ({why}), the last answer may not be recorded; end it, then 'pullcall' resumes the job"
+    ]
+    assert logged == [OSError]
     assert len(bench.told.panels) == 1, "nothing was acknowledged"
 
 
