@@ -10,7 +10,7 @@ from typing import Protocol
 
 from assistant.core.tone import PLAIN, Tone
 from assistant.cues import Cue
-from assistant.exits import Refusal, one_line
+from assistant.exits import Exit, Refusal, one_line
 from assistant.ports import Voice
 from assistant.wording import Wording
 
@@ -37,12 +37,16 @@ class Speaker:
         ringing_s: float = RINGING_S,
         tones: Mapping[Cue, Path] | None = None,
     ) -> None:
-        """`trouble` is told, once, the line of a voice that fails; from then on it is silent.
+        """`trouble` is told, once each, why a line is not said. A full disk drops the line; a voice or a loudspeaker
+        that fails ends the speaking.
 
-        `rehearsed` is made into sound after the first line, before it is needed: a full disk takes no new sound.
+        `rehearsed`, the alarms, is made into sound after the first line, before it is needed: a full disk takes no new
+        sound.
         """
         self._voice, self._sounder, self._trouble = voice, sounder, trouble
         self._rehearsed = tuple(rehearsed)
+        self._alarms: dict[str, Path] = {}
+        self._told: set[str] = set()
         self._ringing_s = ringing_s
         self._tones = dict(tones or {})
         self._lines: queue.SimpleQueue[tuple[int, Wording | Path, Tone] | None] = queue.SimpleQueue()
@@ -96,29 +100,45 @@ class Speaker:
                 if round_ == self._round:
                     self._play(round_, what, tone)
             except Refusal as refusal:
-                self._sounder = None
-                self._trouble(refusal.line)
+                if refusal.code is not Exit.NOT_WRITABLE:  # there may be room for the next line
+                    self._sounder = None
+                self._tell_once(refusal.line)
             except Exception as error:  # a thread that died would be dumb, and deaf for ever
-                self._trouble(_unforeseen(what, error))
+                self._tell_once(_unforeseen(what, error))
             finally:
                 self._silent_since = time.monotonic()
                 with self._lock:
                     self._waiting -= 1
             self._rehearse()
 
+    def _tell_once(self, line: str) -> None:
+        if line not in self._told:
+            self._told.add(line)
+            self._trouble(line)
+
     def _rehearse(self) -> None:
-        texts, self._rehearsed = self._rehearsed, ()
         if self._voice is None or self._sounder is None:
             return
-        for each in texts:
-            with contextlib.suppress(Refusal):  # told when a line cannot be said
-                self._voice.speak(each)
+        with contextlib.suppress(Exception):  # told when a line cannot be said; what is left is tried after the next
+            while self._rehearsed:
+                text = self._rehearsed[0]
+                self._alarms[text] = self._voice.speak(text)
+                self._rehearsed = self._rehearsed[1:]
 
     def _play(self, round_: int, what: Wording | Path, tone: Tone) -> None:
         if self._voice is None or self._sounder is None:
             return
-        wav = what if isinstance(what, Path) else self._voice.speak(what.say, helper=what.helper, tone=tone)
+        wav = what if isinstance(what, Path) else self._made(self._voice, what, tone)
         self._sounder.play(wav, lambda: round_ == self._round)
+
+    def _made(self, voice: Voice, what: Wording, tone: Tone) -> Path:
+        """The line as a WAV; an alarm that cannot be made in this tone is said as it was rehearsed."""
+        try:
+            return voice.speak(what.say, helper=what.helper, tone=tone)
+        except Refusal:
+            if what.say not in self._alarms:
+                raise
+            return self._alarms[what.say]
 
 
 def _unforeseen(what: Wording | Path, error: Exception) -> str:

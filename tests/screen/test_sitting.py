@@ -217,6 +217,59 @@ def test_alarms_are_made_into_sound_before_the_disk_is_full() -> None:
     assert sound.played == ["Hello.", "Again."]
 
 
+class Full(Spoken):
+    """A voice on a disk that may be full: it has what it made before."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.full = False
+        self.made: set[tuple[str, Tone]] = set()
+
+    def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
+        if self.full and (text, tone) not in self.made:
+            raise Refusal(Exit.NOT_WRITABLE, "voice folder: cannot be written (No space left on device)")
+        self.made.add((text, tone))
+        return Path(f"{text}{' louder' if tone.loudness else ''}")
+
+
+def test_a_full_disk_drops_one_line_and_is_told_once_and_with_room_again_it_speaks() -> None:
+    told: list[str] = []
+    sound, voice = Sound(), Full()
+    speaker = Speaker(voice, sound, told.append)
+
+    def say(*texts: str) -> None:
+        for each in texts:
+            speaker.say(Wording(each, each, False), PLAIN)
+        wait_for(lambda: speaker.unsaid == 0, "all of it")
+
+    say("One.")
+    voice.full = True
+    say("Two.", "One.", "Three.")
+    voice.full = False
+    say("Two.")
+    speaker.finish(5)
+    assert sound.played == ["One.", "One.", "Two."]
+    assert told == ["voice folder: cannot be written (No space left on device)"]
+
+
+def test_an_alarm_that_cannot_be_made_louder_is_said_as_it_was_rehearsed() -> None:
+    told: list[str] = []
+    sound, voice = Sound(), Full()
+    speaker = Speaker(voice, sound, told.append, ("The disk is full.", "The disk failed."))
+    voice.full = True
+    speaker.say(Wording("One.", "One.", False), PLAIN)
+    wait_for(lambda: speaker.unsaid == 0, "a line that is not said")
+    voice.full = False
+    speaker.say(Wording("One.", "One.", False), PLAIN)
+    wait_for(lambda: ("The disk failed.", PLAIN) in voice.made, "the rehearsal, which waited for room")
+    voice.full = True
+    for text in ("The disk is full.", "One.", "The disk failed."):
+        speaker.say(Wording(text, text, False), Tone(loudness=1))
+    speaker.finish(5)
+    assert sound.played == ["One.", "The disk is full.", "The disk failed."]
+    assert len(told) == 1
+
+
 def test_a_voice_that_fails_is_named_once_and_the_job_goes_on() -> None:
     told: list[str] = []
     speaker = Speaker(Spoken(fails=True), Sound(), told.append)
