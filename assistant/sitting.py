@@ -183,7 +183,7 @@ class Sitting:
         try:
             return conversation.take(heard, by)
         except DiskFull as trouble:
-            self._tell(Trouble(warned(trouble.line)))
+            self._tell(Trouble(warned(trouble.line), stands=True))
             self._speaker.sound(Cue.WARNING)
             self._say()
             return None

@@ -133,6 +133,8 @@ class _PlainScreen:
 
     def __init__(self) -> None:
         self._panel: Panel | None = None
+        self._stands = False
+        """The last line was not taken: the same panel is answered again."""
         self._fresh = threading.Condition()
         self._of_the_ears = OfTheEars()
 
@@ -144,9 +146,10 @@ class _PlainScreen:
                 with self._fresh:
                     self._panel = news
                     self._fresh.notify_all()
-            case Trouble(line):
+            case Trouble(line, stands):
                 _say(line)
                 with self._fresh:
+                    self._stands |= stands
                     self._fresh.notify_all()
             case Listening():
                 if told := self._of_the_ears.line(news):
@@ -170,15 +173,15 @@ class _PlainScreen:
             panel = self._panel or panel  # something may have been heard meanwhile
             meant = answer(panel, line, work.sitting)
             if isinstance(meant, str):
-                turn = panel.turn
+                turn, self._stands = panel.turn, False
                 work.sitting.tap(panel.turn, meant)
             else:
                 print("\n".join(meant), flush=True)
 
     def _after(self, turn: int, work: Work) -> Panel | None:
-        """The panel that follows the one answered; None where the sitting ended."""
+        """The panel that follows the one answered, or this one where it stands; None where the sitting ended."""
         with self._fresh:
-            while not work.sitting.ended and (self._panel is None or self._panel.turn <= turn):
+            while not (work.sitting.ended or self._stands) and (self._panel is None or self._panel.turn <= turn):
                 self._fresh.wait(0.2)
             return self._panel
 

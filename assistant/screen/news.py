@@ -11,6 +11,8 @@ class Trouble:
     """Something does not work; the sitting goes on."""
 
     line: str
+    stands: bool = False
+    """What was answered is not taken: the question stands."""
 
 
 @dataclass(frozen=True)

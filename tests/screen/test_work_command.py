@@ -3,8 +3,11 @@
 import os
 import subprocess
 import sys
+import threading
+from io import StringIO
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -18,10 +21,14 @@ from assistant.practice.rehearsal import Rehearsal
 from assistant.record.clock import SystemClock
 from assistant.record.codec import decode, encode
 from assistant.record.job_file import begin_job, resume_job
+from assistant.record.memory import MemoryStore
 from assistant.record.reading import read_job
+from assistant.record.trouble import DiskFull
 from assistant.screen.plain import answer, lines_of, listed
 from assistant.settings import Settings, read_settings
-from assistant.work_command import can_draw
+from assistant.sitting import Sitting
+from assistant.speaker import Speaker
+from assistant.work_command import _PlainScreen, can_draw
 from tests.conftest import SETUP
 
 PULLCALL = [sys.executable, "-c", "import sys; from assistant.cli import main; sys.exit(main())"]
@@ -82,6 +89,32 @@ def test_a_job_is_typed_in_plain_lines_left_and_resumed(tmp_path: Path) -> None:
         "skip the rest",
     ]
     assert pullcall(tmp_path, "", *SILENT).stderr.splitlines()[0] == "pullcall: job in carpet-2.job"
+
+
+def test_with_the_disk_full_the_line_may_be_typed_again(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    class Full(MemoryStore):
+        full = True
+
+        def append(self, rows):  # type: ignore[no-untyped-def]
+            if self.full and any(kind == "job_named" for kind, _ in rows):
+                self.full = False
+                raise DiskFull(Exit.NOT_WRITABLE, "hall.job: the disk is full; make room and say it again")
+            return super().append(rows)
+
+    store, screen = Full(), _PlainScreen()
+    sitting = Sitting(store, lambda: Settings().started("0", "none"), Speaker(None, None, print), screen.tell)
+    monkeypatch.setattr(sys, "stdin", StringIO("41\nlist\n41\n"))
+    work: Any = SimpleNamespace(sitting=sitting, start=sitting.start)
+    shown = threading.Thread(target=screen.show, args=(work,), daemon=True)
+    shown.start()
+    shown.join(10)
+    assert not shown.is_alive(), "it waits for the answer to a line that was not taken"
+    sitting.end()
+    named = [decode(kind, payload) for kind, payload in store.rows() if kind == "job_named"]
+    assert named == [ev.JobNamed("41")]
+    assert "the disk is full" in capsys.readouterr().err
 
 
 def test_what_is_missing_is_named_with_the_one_thing_to_do(tmp_path: Path) -> None:
