@@ -17,6 +17,9 @@ from assistant.wording import Wording
 RINGING_S = 0.4
 """So long after the voice the room still rings with it."""
 
+SOON_S = 1.0
+"""A line that takes the voice longer is not about to be heard; making one takes 0.05 s."""
+
 
 class Sounder(Protocol):
     """What plays a WAV."""
@@ -37,8 +40,8 @@ class Speaker:
         ringing_s: float = RINGING_S,
         tones: Mapping[Cue, Path] | None = None,
     ) -> None:
-        """`trouble` is told, once each, why a line is not said. A full disk drops the line; a voice or a loudspeaker
-        that fails ends the speaking.
+        """`trouble` is told, once each, why a line is not said. A full disk drops the line; a lost voice drops
+        also what waited, late by now, save alarms; a loudspeaker that fails ends the speaking.
 
         `rehearsed`, the alarms, is made into sound after the first line, before it is needed: a full disk takes no new
         sound.
@@ -53,14 +56,20 @@ class Speaker:
         self._round = 0
         self._waiting = 0
         self._lock = threading.Lock()
+        self._late = 0
+        """Of the lines that wait, so many were already late when the voice was lost."""
         self._silent_since = float("-inf")
+        self._asked_since = float("inf")
+        """The voice was asked for a line then, and has not given it yet."""
         self._thread = threading.Thread(target=self._run, name="speaker", daemon=True)
         self._thread.start()
 
     @property
     def deaf(self) -> bool:
-        """The assistant is speaking, or the room still rings with it: nothing heard now is the installer's."""
-        return self._waiting > 0 or time.monotonic() - self._silent_since < self._ringing_s
+        """It speaks, is about to, or the room still rings with it: nothing heard now is the installer's."""
+        now = time.monotonic()
+        speaks = self._waiting > 0 and now - self._asked_since < SOON_S
+        return speaks or now - self._silent_since < self._ringing_s
 
     @property
     def unsaid(self) -> int:
@@ -95,21 +104,26 @@ class Speaker:
 
     def _run(self) -> None:
         while (got := self._lines.get()) is not None:
-            round_, what, tone = got
-            try:
-                if round_ == self._round:
-                    self._play(round_, what, tone)
-            except Refusal as refusal:
-                if refusal.code is not Exit.NOT_WRITABLE:  # there may be room for the next line
-                    self._sounder = None
-                self._tell_once(refusal.line)
-            except Exception as error:  # a thread that died would be dumb, and deaf for ever
-                self._tell_once(_unforeseen(what, error))
-            finally:
-                self._silent_since = time.monotonic()
-                with self._lock:
-                    self._waiting -= 1
-            self._rehearse()
+            late, self._late = self._late > 0, max(0, self._late - 1)
+            if self._done(*got, late=late):
+                self._rehearse()
+
+    def _done(self, round_: int, what: Wording | Path, tone: Tone, *, late: bool) -> bool:
+        """Was it said, or dropped as it should be? False = something was wrong, and is told."""
+        try:
+            if round_ == self._round and (not late or (isinstance(what, Wording) and what.say in self._alarms)):
+                self._play(round_, what, tone)
+            return True
+        except Refusal as refusal:
+            if refusal.code is not Exit.NOT_WRITABLE:
+                self._late = self._lines.qsize()
+            self._tell_once(refusal.line)
+        except Exception as error:  # a thread that died would be dumb, and deaf for ever
+            self._tell_once(_unforeseen(what, error))
+        finally:
+            with self._lock:
+                self._waiting -= 1
+        return False
 
     def _tell_once(self, line: str) -> None:
         if line not in self._told:
@@ -122,23 +136,36 @@ class Speaker:
         with contextlib.suppress(Exception):  # told when a line cannot be said; what is left is tried after the next
             while self._rehearsed:
                 text = self._rehearsed[0]
-                self._alarms[text] = self._voice.speak(text)
+                self._alarms[text] = self._spoken(self._voice, text)
                 self._rehearsed = self._rehearsed[1:]
 
     def _play(self, round_: int, what: Wording | Path, tone: Tone) -> None:
         if self._voice is None or self._sounder is None:
             return
         wav = what if isinstance(what, Path) else self._made(self._voice, what, tone)
-        self._sounder.play(wav, lambda: round_ == self._round)
+        try:
+            self._sounder.play(wav, lambda: round_ == self._round)
+        except Refusal:
+            self._sounder = None
+            raise
+        finally:
+            self._silent_since = time.monotonic()
 
     def _made(self, voice: Voice, what: Wording, tone: Tone) -> Path:
         """The line as a WAV; an alarm that cannot be made in this tone is said as it was rehearsed."""
         try:
-            return voice.speak(what.say, helper=what.helper, tone=tone)
+            return self._spoken(voice, what.say, what.helper, tone)
         except Refusal:
             if what.say not in self._alarms:
                 raise
             return self._alarms[what.say]
+
+    def _spoken(self, voice: Voice, text: str, helper: bool = False, tone: Tone = PLAIN) -> Path:
+        self._asked_since = time.monotonic()
+        try:
+            return voice.speak(text, helper=helper, tone=tone)
+        finally:
+            self._asked_since = float("inf")
 
 
 def _unforeseen(what: Wording | Path, error: Exception) -> str:

@@ -13,7 +13,7 @@ from pathlib import Path
 from assistant.core.tone import PLAIN, Tone
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
-from assistant.speech.voice_process import VoiceProcess, WorkerLost
+from assistant.speech.voice_process import START_S, VoiceProcess, WorkerLost
 
 RATE_LEAST, RATE_DEFAULT, RATE_MOST = 120, 155, 220
 """Words a minute: voice.md's range and default."""
@@ -22,6 +22,9 @@ RATE_STEP = 15
 """Words a minute that 'faster' adds."""
 VOLUME_STEP = 1.2
 """Factor of 'louder', 1.6 dB; espeak-ng clips above about twice its own loudness."""
+
+UTTERANCE_S = 5.0
+"""An utterance takes 0.05 s, on a loaded machine perhaps one: who takes longer hangs."""
 
 
 @dataclass(frozen=True)
@@ -51,17 +54,24 @@ class EspeakVoice:
     """
 
     def __init__(
-        self, cache: Path, *, rate: int = RATE_DEFAULT, command: Sequence[str] | None = None, timeout_s: float = 20.0
+        self,
+        cache: Path,
+        *,
+        rate: int = RATE_DEFAULT,
+        command: Sequence[str] | None = None,
+        timeout_s: float = UTTERANCE_S,
+        start_s: float = START_S,
     ) -> None:
         """Keep WAVs in `cache` (made on first use); `rate` is 120 to 220 words a minute.
 
-        `command` starts another worker than ours (tests), `timeout_s` is the longest wait for one utterance.
+        `command` starts another worker than ours (tests), `timeout_s` is the longest wait for one utterance, `start_s`
+        for the worker to be ready.
         Raises ValueError for a rate out of range.
         """
         if not RATE_LEAST <= rate <= RATE_MOST:
             raise ValueError(f"rate {rate}: must be {RATE_LEAST} to {RATE_MOST} words a minute")
         self._cache, self._rate = cache, rate
-        self._process = VoiceProcess(command, timeout_s)
+        self._process = VoiceProcess(command, timeout_s, start_s)
 
     def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
         """A WAV that says `text`. Raises Refusal: NO_VOICE after two failed tries, NOT_WRITABLE for the folder."""

@@ -13,6 +13,9 @@ from typing import IO
 WORKER = (sys.executable, "-P", str(Path(__file__).with_name("voice_worker.py")))
 """By path and with -P: works from any folder, and no file of ours hides one of the standard library."""
 
+START_S = 20.0
+"""A busy machine with a slow disk may take so long to start Python and load the voice."""
+
 
 class WorkerLost(Exception):
     """The worker hung, died or refused; it is ended, the next ask starts another."""
@@ -21,10 +24,10 @@ class WorkerLost(Exception):
 class VoiceProcess:
     """One child process, one request under way at a time."""
 
-    def __init__(self, command: Sequence[str] | None, timeout_s: float) -> None:
-        """Nothing is started yet; `command` None = our worker."""
+    def __init__(self, command: Sequence[str] | None, timeout_s: float, start_s: float = START_S) -> None:
+        """Nothing is started yet; `command` None = our worker. The longest waits: for an answer, for the start."""
         self._command = tuple(command or WORKER)
-        self._timeout_s = timeout_s
+        self._timeout_s, self._start_s = timeout_s, start_s
         self._child: subprocess.Popen[str] | None = None
         self._answers: SimpleQueue[str | None] = SimpleQueue()
 
@@ -35,7 +38,7 @@ class VoiceProcess:
             assert child.stdin is not None
             child.stdin.write(json.dumps(order) + "\n")
             child.stdin.flush()
-            self._await()
+            self._await(self._timeout_s)
         except OSError as error:
             self.close()
             raise WorkerLost(f"the worker cannot be reached ({error.strerror or error})") from None
@@ -66,14 +69,14 @@ class VoiceProcess:
         # A queue of its own for each child: a late answer of a lost one is never taken for the next one's.
         self._answers = SimpleQueue()
         threading.Thread(target=_pass_on, args=(self._child.stdout, self._answers), daemon=True).start()
-        self._await()
+        self._await(self._start_s)
         return self._child
 
-    def _await(self) -> None:
+    def _await(self, longest_s: float) -> None:
         try:
-            answer = self._answers.get(timeout=self._timeout_s)
+            answer = self._answers.get(timeout=longest_s)
         except Empty:
-            raise WorkerLost(f"the worker gave no answer within {self._timeout_s:g} s") from None
+            raise WorkerLost(f"the worker gave no answer within {longest_s:g} s") from None
         if answer is None:
             raise WorkerLost("the worker ended unasked")
         with contextlib.suppress(ValueError, AttributeError):

@@ -270,6 +270,94 @@ def test_an_alarm_that_cannot_be_made_louder_is_said_as_it_was_rehearsed() -> No
     assert len(told) == 1
 
 
+class Hangs(Spoken):
+    """A voice whose worker hangs until it is let go, and is lost then while `lost`."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.free = threading.Event()
+        self.free.set()
+        self.asked: list[str] = []
+        self.lost = False
+
+    def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
+        self.asked.append(text)
+        assert self.free.wait(10)
+        if self.lost:
+            raise Refusal(Exit.NO_VOICE, "voice: the worker gave no answer within 5 s")
+        return super().speak(text, helper=helper, tone=tone)
+
+
+def test_the_ears_are_open_while_the_voice_hangs_and_deaf_again_when_it_sounds() -> None:
+    sound, voice = Sound(), Hangs()
+    speaker = Speaker(voice, sound, lambda line: None, ringing_s=60)
+    voice.free.clear()
+    speaker.say(Wording("One.", "One.", False), PLAIN)
+    assert speaker.deaf, "it is about to sound"
+    wait_for(lambda: not speaker.deaf, "open ears")
+    assert speaker.unsaid == 1 and sound.played == []
+    sound.free.clear()
+    voice.free.set()
+    wait_for(lambda: bool(sound.played), "the sound")
+    assert speaker.deaf
+    sound.free.set()
+    wait_for(lambda: speaker.unsaid == 0, "its end")
+    assert speaker.deaf, "the room still rings"
+
+
+def test_after_a_lost_worker_what_waited_is_dropped_save_alarms_and_the_next_line_is_said() -> None:
+    told: list[str] = []
+    sound, voice = Sound(), Hangs()
+    speaker = Speaker(voice, sound, told.append, ("The disk is full.",), ringing_s=0.0, tones=TONES)
+
+    def say(*texts: str) -> None:
+        for each in texts:
+            speaker.say(Wording(each, each, False), PLAIN)
+
+    say("One.")
+    wait_for(lambda: voice.asked[1:] == ["The disk is full."], "the rehearsal")
+    for _ in range(2):
+        voice.free.clear()
+        say("Pull three.")
+        wait_for(lambda: voice.asked[-1] == "Pull three.", "the voice being asked")
+        say("What moved?", "The disk is full.")
+        speaker.sound(Cue.TAKEN)
+        say("Late.")
+        voice.lost = True
+        voice.free.set()
+        wait_for(lambda: speaker.unsaid == 0, "the end of it")
+        assert not speaker.deaf, "nothing sounds"
+    voice.lost = False
+    say("Hooked.", "Turn.")
+    speaker.finish(5)
+    assert sound.played == ["One.", "The disk is full.", "The disk is full.", "Hooked.", "Turn."]
+    assert told == ["voice: the worker gave no answer within 5 s"]
+    assert "Late." not in voice.asked
+
+
+def test_a_loudspeaker_that_fails_is_named_and_asked_no_more() -> None:
+    class Gone(Sound):
+        def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
+            super().play(wav, wanted)
+            if wav.name == "Two.":
+                raise Refusal(Exit.NO_VOICE, "loudspeaker: does not play")
+
+    told: list[str] = []
+    sound, voice = Gone(), Hangs()
+    speaker = Speaker(voice, sound, told.append, ("The disk is full.",))
+    speaker.say(Wording("One.", "One.", False), PLAIN)
+    wait_for(lambda: len(voice.asked) == 2, "the rehearsal")
+    sound.free.clear()
+    for text in ("Two.", "Three.", "The disk is full."):
+        speaker.say(Wording(text, text, False), PLAIN)
+    sound.free.set()
+    wait_for(lambda: speaker.unsaid == 0, "the end of it")
+    speaker.say(Wording("Four.", "Four.", False), PLAIN)
+    speaker.finish(5)
+    assert sound.played == ["One.", "Two."]
+    assert told == ["loudspeaker: does not play"]
+
+
 def test_a_voice_that_fails_is_named_once_and_the_job_goes_on() -> None:
     told: list[str] = []
     speaker = Speaker(Spoken(fails=True), Sound(), told.append)

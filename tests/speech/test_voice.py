@@ -192,7 +192,8 @@ BAD_WORKERS = {
 @pytest.mark.parametrize("name", BAD_WORKERS)
 def test_a_bad_worker_ends_in_one_clear_line(name: str, tmp_path: Path) -> None:
     command, trouble = BAD_WORKERS[name]
-    voice = EspeakVoice(tmp_path, command=command, timeout_s=0.8 if name.startswith("hangs") else 60)
+    at_work_s, at_start_s = (0.8 if name == f"hangs at {when}" else 60 for when in ("work", "the start"))
+    voice = EspeakVoice(tmp_path, command=command, timeout_s=at_work_s, start_s=at_start_s)
     with pytest.raises(Refusal) as refused:
         voice.speak("Hooked.")
     assert refused.value.code is Exit.NO_VOICE
@@ -202,6 +203,17 @@ def test_a_bad_worker_ends_in_one_clear_line(name: str, tmp_path: Path) -> None:
     assert "\n" not in refused.value.line
     assert not list(tmp_path.iterdir()), "no half-written sound"
     assert voice._process._child is None, "no process left behind"
+
+
+def test_a_worker_may_take_longer_to_start_than_for_an_utterance(tmp_path: Path) -> None:
+    slow = f"import os, sys, time; time.sleep(3); os.execv(sys.executable, {list(WORKER)})"
+    voice = EspeakVoice(tmp_path, command=(sys.executable, "-c", slow), timeout_s=2.5)
+    assert seconds(voice.speak("Hooked.")) > 0.3
+    voice.close()
+
+
+def test_an_utterance_that_hangs_is_given_up_soon() -> None:
+    assert EspeakVoice(Path())._process._timeout_s == 5.0
 
 
 ONCE = """
