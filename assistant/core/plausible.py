@@ -93,8 +93,11 @@ def hold(said: Quantity, system: System, record: PullRecord) -> Doubt | None:
     """The measurement after hooking."""
     if system_of(said) is not system:
         return _other_tape(system)
-    if record.reading is not None and Length.of(said) > record.reading:
+    held, moved = Length.of(said), record.reading
+    if moved is not None and held > moved:
         return Doubt("doubt_hold", refused=False)
+    if moved is not None and moved - held > moved * trade.HOLD_LOSS_DOUBT.value:
+        return Doubt("doubt_hold_lost", refused=False)
     return None
 
 

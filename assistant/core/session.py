@@ -106,11 +106,20 @@ def _no(state: State, said: Meaning) -> Turn:
 
 
 def _undo(state: State, said: Meaning) -> Turn:
+    if isinstance(state.proposed, ev.PullReopened) and not state.offered:
+        return _hold_undone(state)
     if state.proposed is not None or state.asking_reason or state.offered:
         return _no(state, said)
     if state.before is None:
         return Turn(lines=(line("nothing_to_undo"),))
     return Turn((ev.Scratched(),), (line("scratched"),), ask_again=True)
+
+
+def _hold_undone(state: State) -> Turn:
+    """At the question whether a pull is made again: the hold reading that led to it, or a note made since."""
+    asked, before = state.proposed, state.before
+    again = (ev.Proposed(asked, state.why),) if asked and before and before.proposed == asked else ()
+    return Turn((ev.Scratched(), *again), (line("scratched"),), ask_again=True)
 
 
 def _cancel(state: State, said: Meaning) -> Turn:

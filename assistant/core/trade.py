@@ -138,3 +138,5 @@ READING_DOUBT = _of(2, "pct", "ours", Vouch.DESIGN)
 """A reading over this share of the span is asked about before it counts, where no upper figure says otherwise."""
 READING_OVER_BAND = _of("4/3", "times", "ours", Vouch.DESIGN)
 """Where the maker's figure is higher: a reading over so many times the band's most (or least) is asked about."""
+HOLD_LOSS_DOUBT = _of("1/2", "of the reading", "ours", Vouch.DESIGN)
+"""Hooking loses more than this only by a mishap: such a hold reading is asked about."""

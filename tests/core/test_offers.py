@@ -189,12 +189,18 @@ def test_a_reading_that_sounds_like_another_possible_one_is_asked_about(
 def test_a_hold_reading_is_asked_about_too(talk: Talk) -> None:
     talk.hear(*METRIC, "fifty millimetres", "hooked")
     assert talk.asks == "hold"
-    hear_well(talk, "holds forty millimetres")
-    assert talk.asked[:4] == ["First: holds forty millimetres.", "Four zero.", "Second: holds fourteen millimetres.",
-                              "One four."]  # fmt: skip
-    talk.hear("the first")
+    hear_well(talk, "holds fourteen millimetres")
+    assert talk.asked[:4] == ["First: holds fourteen millimetres.", "One four.", "Second: holds forty millimetres.",
+                              "Four zero."]  # fmt: skip
+    talk.hear("the second")
     assert talk.state.records[0].hold is not None
     assert talk.state.records[0].hold.moved == millimetres(40)
+
+
+def test_a_hold_reading_whose_twin_would_be_doubted_is_believed(talk: Talk) -> None:
+    talk.hear(*METRIC, "fifty millimetres", "hooked")
+    hear_well(talk, "holds forty millimetres")
+    assert (talk.state.offered, talk.keys) == ((), ["holds", "digits", "hold_in_band"])
 
 
 def test_a_figure_that_cannot_be_is_refused_and_not_offered(talk: Talk) -> None:

@@ -92,6 +92,8 @@ def test_hold() -> None:
     assert plausible.hold(quantity("2"), IMPERIAL, record) is None
     assert plausible.hold(quantity("33/16"), IMPERIAL, record) == Doubt("doubt_hold", refused=False)
     assert plausible.hold(quantity("33/16"), IMPERIAL, PullRecord()) is None
+    assert plausible.hold(quantity("1"), IMPERIAL, record) is None
+    assert plausible.hold(quantity("15/16"), IMPERIAL, record) == Doubt("doubt_hold_lost", refused=False)
     assert plausible.hold(quantity("50", "mm"), IMPERIAL, record) == Doubt("mixed_units_in_inches", refused=True)
 
 

@@ -1,0 +1,48 @@
+"""At the question whether a pull is made again: what is scratched there, and what a doubtful hold brings there."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assistant.core.length import inches
+from assistant.core.record import Reading
+
+if TYPE_CHECKING:
+    from conftest import Talk
+
+SHORT = ("one and a half", "hooked", "one and three eighths")
+
+
+def test_scratch_that_takes_the_hold_reading_back(pulling: Talk) -> None:
+    pulling.hear(*SHORT, "scratch that")
+    assert (pulling.said, pulling.asked) == (["Scratched."], ["Pull one: holding how much?"])
+    assert pulling.state.records[0].hold is None
+    pulling.hear("one and a half")
+    assert (pulling.keys, pulling.state.at) == (["holds", "hold_in_band"], 1)
+
+
+def test_scratch_that_takes_a_doubted_hold_reading_back(pulling: Talk) -> None:
+    pulling.hear("one inch", "hooked", "yes", "one and an eighth", "yes", "scratch that")
+    assert (pulling.asked, pulling.state.records[0].hold) == (["Pull one: holding how much?"], None)
+
+
+def test_cancel_leaves_the_hold_reading(pulling: Talk) -> None:
+    pulling.hear(*SHORT, "cancel that")
+    assert (pulling.keys, pulling.state.at, pulling.state.records[0].hold) == (["rejected"], 1, Reading(inches("11/8")))
+
+
+def test_a_hold_that_lost_over_half_is_doubted(pulling: Talk) -> None:
+    pulling.hear("one and seven eighths", "hooked", "half")
+    assert pulling.asked == ["Half an inch, so little? Yes or no?"]
+    pulling.hear("no")
+    assert (pulling.asked, pulling.state.loss) == (["Pull one: holding how much?"], None)
+    pulling.hear("half", "yes")
+    assert (pulling.keys, pulling.asked) == (["holds", "hold_short"], ["Pull one again? Yes or no?"])
+
+
+def test_a_note_made_there_is_scratched_first(pulling: Talk) -> None:
+    pulling.hear(*SHORT, "note wrinkle", "scratch that")
+    assert (pulling.said, pulling.asked) == (["Scratched."], ["Pull one again? Yes or no?"])
+    assert not any(each.notes for each in pulling.state.records)
+    pulling.hear("scratch that")
+    assert pulling.asked == ["Pull one: holding how much?"]
