@@ -117,34 +117,29 @@ def _at_a_pull(state: State) -> Ask | None:
     if state.record.hold_due:
         return Ask("hold", (line("ask_hold", number=pull.number),))
     target = None if pull.band is None else advice.target(pull.band, state.own_loss, state.tape.graduation)
-    return Ask("pull", (*_for_the_helper(state, pull), *call_out(pull, target)))
+    turn = () if state.standing.turned == here.number else (line("turn"), _pass(here))
+    return Ask("pull", (*turn, *_for_the_helper(state, pull), *call_out(pull, target)))
 
 
 def _for_the_helper(state: State, pull: Pull) -> tuple[Line, ...]:
     """Which wall where there are several, which tubes to change, where the tail must not stand."""
-    before = _standing(state)
+    before = state.standing
     several = state.room is not None and state.room.outline is not None
-    new_wall = before is None or before.wall_number != pull.wall_number
-    wall = (line("call_wall", number=pull.wall_number),) if several and new_wall else ()
+    wall = (line("call_wall", number=pull.wall_number),) if several and before.wall != pull.wall_number else ()
     lean = (line("call_lean"),) if pull.angle else ()
     flag = (line(f"call_tail_{pull.flag}"),) if pull.flag else ()
-    return *wall, *call_change(None if before is None else before.build, pull.build, state.tape), *lean, *flag
-
-
-def _standing(state: State) -> Pull | None:
-    """The pull the stretcher stands built for; None where that is not sure: at the start, or back at an earlier one."""
-    if state.plan is None or any(each.readings or each.skipped for each in state.records[state.at + 1 :]):
-        return None
-    made = (at for at in range(state.at - 1, -1, -1) if not state.records[at].skipped)
-    last = next(made, None)
-    return None if last is None else state.plan.pulls[last]
+    return *wall, *call_change(before.build, pull.build, state.tape), *lean, *flag
 
 
 def _ready(here: Pass) -> tuple[Line, ...]:
+    opening = line("caution_first") if here.number == 1 else line("turn")
+    return opening, _pass(here), line("ask_ready")
+
+
+def _pass(here: Pass) -> Line:
     count, wall = len(here.pulls), here.pulls[0].wall.value
     key = "pass_tie_off" if here.rule.part is Part.TIE_OFF else "pass_rest"
-    opening = (line("caution_first"),) if here.number == 1 else (line("turn"),)
-    return (*opening, line(key, direction=here.rule.direction.value, count=count, wall=wall), line("ask_ready"))
+    return line(key, direction=here.rule.direction.value, count=count, wall=wall)
 
 
 def call_out(pull: Pull, target: Length | None) -> tuple[Line, ...]:

@@ -15,6 +15,7 @@ from assistant.core.outline import Leg, OutlineError
 from assistant.core.plan import Figures, Job, make_plan
 from assistant.core.record import PullRecord, Reading, Status
 from assistant.core.room import Axis
+from assistant.core.standing import Standing
 from assistant.core.state import Misses, State
 from assistant.core.traverse import close
 
@@ -152,11 +153,12 @@ def _lay(state: State, event: ev.LayChosen) -> State:
     # Before plans had a fingerprint none was worked in parts.
     before_parts = not event.plan and any(each.parts > 1 for each in plan.pulls)
     otherwise = before_parts or event.plan not in ("", plan.fingerprint)
-    return replace(state, plan=plan, otherwise=otherwise, records=(PullRecord(),) * len(plan.pulls), at=0, begun=0)
+    fresh = replace(state, plan=plan, otherwise=otherwise, at=0, begun=0, standing=Standing())
+    return replace(fresh, records=(PullRecord(),) * len(plan.pulls))
 
 
 def _begun(state: State, event: ev.PassBegun) -> State:
-    return replace(state, begun=event.number)
+    return replace(state, begun=event.number, standing=replace(state.standing, turned=event.number))
 
 
 def _head(state: State, event: ev.HeadSet) -> State:
@@ -193,7 +195,8 @@ def _reopened(state: State, event: ev.PullReopened) -> State:
     if not 1 <= event.number <= len(state.records):
         return state
     # What was asked at the pull left behind must not settle at this one.
-    state = replace(state, at=event.number - 1, proposed=None, why="", asking_reason=False)
+    standing = _left_standing(state)
+    state = replace(state, at=event.number - 1, standing=standing, proposed=None, why="", asking_reason=False)
     record = replace(state.record, lost=state.record.losses, hooked=False, hold_due=False, hold=None, skipped="")
     return state.with_record(replace(record, slipped=True))
 
@@ -209,7 +212,23 @@ def _finished(state: State, event: ev.JobFinished) -> State:
 def _onward(state: State) -> State:
     """To the first pull that is still to come."""
     waiting = (i for i, each in enumerate(state.records) if each.status is Status.TO_COME)
-    return replace(state, at=next(waiting, len(state.records)))
+    at = next(waiting, len(state.records))
+    return state if at == state.at else replace(state, at=at, standing=_left_standing(state))
+
+
+def _left_standing(state: State) -> Standing:
+    """Where the stretcher stands as the present pull is left."""
+    pull, here = state.pull, state.present_pass
+    if pull is None or here is None or _not_called(state):
+        return state.standing
+    if here.number > state.begun:
+        return replace(state.standing, turned=here.number)
+    return state.standing.called(pull, here.number, hooked=state.record.hooked)
+
+
+def _not_called(state: State) -> bool:
+    """Whether the pull before is made again is still asked: the present one was not called out."""
+    return isinstance(state.proposed, ev.PullReopened)
 
 
 def _first_rule(state: State) -> bool:
@@ -304,7 +323,8 @@ def _chosen(state: State, event: ev.Chosen) -> State:
 def _confirmed(state: State, event: ev.Confirmed) -> State:
     if state.proposed is None:
         return state
-    return apply(_rejected(state, ev.Rejected()), state.proposed)
+    changed = apply(_rejected(state, ev.Rejected()), state.proposed)
+    return replace(changed, standing=state.standing) if _not_called(state) else changed
 
 
 def _rejected(state: State, event: ev.Rejected) -> State:
@@ -315,7 +335,15 @@ def _scratched(state: State, event: ev.Scratched) -> State:
     if state.before is None:
         return state
     settled = replace(state.before, proposed=None, why="", asking_reason=False, offered=())
-    return replace(settled, tone=state.tone, misses=Misses())
+    return replace(settled, standing=_scratched_standing(state, state.before), tone=state.tone, misses=Misses())
+
+
+def _scratched_standing(state: State, before: State) -> Standing:
+    """What was called out is not taken back with the change: its tubes may be in by now."""
+    if (state.at, state.begun) == (before.at, before.begun):
+        return state.standing
+    now = _left_standing(state)
+    return now if now.build == before.standing.build else replace(now, build=None)
 
 
 def _voice_changed(state: State, event: ev.VoiceChanged) -> State:

@@ -21,6 +21,7 @@ from assistant.core.outline import Leg, Outline
 from assistant.core.plan import Pass, Plan, Pull
 from assistant.core.record import PullRecord, Status
 from assistant.core.room import Axis, Corner, Room, Wall
+from assistant.core.standing import Standing
 from assistant.core.tone import PLAIN, Tone
 from assistant.core.traverse import ClosureRule
 
@@ -84,6 +85,8 @@ class State:
     """Index of the present pull; the number of pulls once all are made."""
     begun: int = 0
     """Number of the last pass the installer was ready for."""
+    standing: Standing = field(default=Standing(), compare=False)
+    """Of the stretcher, before the present pull. 'Scratch that' takes back what is known, not what was called out."""
     asking_reason: bool = False
     """The present pull is to be skipped; the reason is asked."""
     proposed: Event | None = None
