@@ -315,9 +315,11 @@ class PullReopened:
 
 @dataclass(frozen=True)
 class NoteMade:
-    """Wrinkle, seam, loose or damage at the current pull."""
+    """Wrinkle, seam, loose or damage at a pull."""
 
     kind: str
+    pull: int = 0
+    """Number of the pull; 0 = the current one, as in logs before this field."""
 
 
 @dataclass(frozen=True)

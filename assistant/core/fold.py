@@ -202,7 +202,11 @@ def _reopened(state: State, event: ev.PullReopened) -> State:
 
 
 def _note(state: State, event: ev.NoteMade) -> State:
-    return state.with_record(replace(state.record, notes=(*state.record.notes, event.kind)))
+    if not 0 <= event.pull <= len(state.records):
+        return state
+    there = replace(state, at=event.pull - 1) if event.pull else state
+    noted = there.with_record(replace(there.record, notes=(*there.record.notes, event.kind)))
+    return noted if there is state else replace(noted, at=state.at)
 
 
 def _finished(state: State, event: ev.JobFinished) -> State:

@@ -164,7 +164,11 @@ def reason(state: State, said: Meaning) -> Turn:
 
 
 def note(state: State, said: Meaning) -> Turn:
-    """Wrinkle, seam, loose or damage at the present pull."""
+    """Wrinkle, seam, loose or damage at the present pull, or at the one that is asked about."""
+    asked = state.proposed
+    if isinstance(asked, ev.PullReopened):
+        event = ev.NoteMade(said.word, asked.number)
+        return Turn((event,), (line("note_made", note=said.word, number=asked.number),))
     if state.pull is None:
         return Turn(lines=(line("nothing_to_note"),))
     return Turn((ev.NoteMade(said.word),), (line("note_made", note=said.word, number=state.pull.number),))

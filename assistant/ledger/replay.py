@@ -114,6 +114,8 @@ class Replay:
         self._put(lost=self.here.losses, hooked=False, hold_due=False, hold=None, skipped="", slipped=True)
 
     def _note(self, event: ev.NoteMade) -> None:
+        if event.pull:
+            raise Doubt
         self._put(notes=(*self.here.notes, event.kind))
 
     def _finished(self, event: ev.JobFinished) -> None:

@@ -93,6 +93,12 @@ def _hooked(event: ev.Hooked) -> Turn:
     return HOOKED, event.measure
 
 
+def _noted(event: ev.NoteMade) -> Turn:
+    if event.pull:  # of another pull than the one at hand: rare
+        raise Doubt
+    return NOTED, None
+
+
 def _set(what: int, field: str) -> Callable[[Any], Turn]:
     return lambda event: (SET_UP, (what, getattr(event, field)))
 
@@ -111,7 +117,7 @@ _TURNS: dict[type, Callable[[Any], Turn]] = {
     ev.HoldTaken: _hold,
     ev.PullSkipped: lambda event: (SKIPPED, event.reason),
     ev.PullReopened: lambda event: (REOPENED, event.number),
-    ev.NoteMade: _always((NOTED, None)),
+    ev.NoteMade: _noted,
     # Where the head stands, whether it slipped and which pass is begun are in no fact.
     **dict.fromkeys((ev.HeadSet, ev.Slipped, ev.PassBegun), _always((BESIDE, None))),
     ev.JobFinished: _always((FINISHED, None)),

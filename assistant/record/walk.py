@@ -32,8 +32,12 @@ class Step:
     def pull(self) -> int | None:
         """Number of the pull concerned; None before the plan and after the last one.
 
-        The one at hand; for 'go back' the one taken up again, for 'scratch that' the one it goes back to.
+        The one at hand; for 'go back' the one taken up again, for 'scratch that' the one it goes back to, for a note
+        the one it names.
         """
+        noted = self.undone if isinstance(self.event, ev.Scratched) else self.event
+        if isinstance(noted, ev.NoteMade) and noted.pull:
+            return noted.pull
         goes_back = isinstance(self.event, ev.PullReopened | ev.Scratched)
         pull = self.after.pull if goes_back else self.before.pull
         return pull.number if pull is not None else None

@@ -67,7 +67,7 @@ CHANGES = st.one_of(
     st.builds(ev.HoldTaken, st.none() | length, word),
     st.builds(ev.PullSkipped, word),
     st.builds(ev.PullReopened, number),
-    st.builds(ev.NoteMade, word),
+    st.builds(ev.NoteMade, word, st.integers(-3, 30)),
     st.just(ev.JobFinished()),
 )
 ASIDES = st.one_of(

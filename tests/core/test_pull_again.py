@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from assistant.core.advice import fall_back
 from assistant.core.length import inches
 from assistant.core.record import Reading
 
@@ -38,6 +39,25 @@ def test_a_hold_that_lost_over_half_is_doubted(pulling: Talk) -> None:
     assert (pulling.asked, pulling.state.loss) == (["Pull one: holding how much?"], None)
     pulling.hear("half", "yes")
     assert (pulling.keys, pulling.asked) == (["holds", "hold_short"], ["Pull one again? Yes or no?"])
+
+
+def test_a_note_made_there_belongs_to_the_pull_that_is_asked_about(pulling: Talk) -> None:
+    pulling.hear(*SHORT, "note wrinkle")
+    assert (pulling.said, pulling.asked) == (["Noted: wrinkle at pull one."], ["Pull one again? Yes or no?"])
+    assert [each.notes for each in pulling.state.records[:2]] == [("wrinkle",), ()]
+    pulling.hear("no", "note seam")
+    assert [each.notes for each in pulling.state.records[:2]] == [("wrinkle",), ("seam",)]
+    assert (pulling.state.at, pulling.state.loss) == (1, fall_back(pulling.state.records))
+
+
+def test_a_note_made_there_at_the_last_pull_of_all(pulling: Talk) -> None:
+    while pulling.state.left > 1:
+        pulling.hear("ready" if pulling.asks == "ready" else "skip pipe")
+    pulling.hear(*SHORT, "note damage")
+    last = len(pulling.state.records)
+    assert (pulling.state.pull, pulling.keys) == (None, ["note_made"])
+    assert pulling.state.records[-1].notes == ("damage",)
+    assert dict(pulling.turn.lines[0].values)["number"] == last
 
 
 def test_a_note_made_there_is_scratched_first(pulling: Talk) -> None:

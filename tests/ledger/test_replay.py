@@ -52,6 +52,7 @@ def planned() -> State:
         (ev.Hooked(True), ev.ReadingTaken(inches(1), "")),
         (ev.Proposed(ev.JobNamed("7"), "why"), ev.Confirmed()),
         (ev.JobNamed("7"),),
+        (ev.NoteMade("seam", 1),),
         (ev.Said("pull", "one inch", 1.0, "tap"),),
     ],
 )

@@ -75,6 +75,7 @@ def _thrown_in(dice: Random) -> Iterator[tuple[ev.Event, ...]]:
     yield (ev.HoldTaken(moved, ""),)
     yield (ev.HoldTaken(None, ""),)
     yield (ev.HeadSet(inches(2)), ev.NoteMade("wrinkle"))
+    yield (ev.NoteMade("damage", number),)
     yield (ev.PassBegun(2), ev.Paused(), ev.Resumed(), ev.VoiceChanged("louder"))
     yield (ev.SidesSet(feet(11), feet(9), dice.choice(list(System))),)
     yield (ev.JobNamed("77"),)

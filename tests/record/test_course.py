@@ -86,6 +86,25 @@ def test_a_hold_taken_back_belongs_to_its_own_pull() -> None:
     assert scratched.pulls == (1,)
 
 
+def test_a_note_told_of_the_pull_before_stands_there_and_so_does_its_scratching() -> None:
+    """At the question whether pull 1 is made again pull 2 is at hand."""
+    found = pulling(
+        said("one and five eighths", ev.ReadingTaken(inches("13/8"), "")),
+        said("hooked", ev.Hooked(True)),
+        said("one and a quarter", ev.HoldTaken(inches("5/4"), ""), ev.Proposed(ev.PullReopened(1), "pull_again")),
+        said("note wrinkle", ev.NoteMade("wrinkle", 1)),
+        said("scratch that", ev.Scratched(), ev.Proposed(ev.PullReopened(1), "pull_again")),
+        said("note loose", ev.NoteMade("loose", 1)),
+        said("no", ev.Rejected()),
+    )
+    assert told(found.histories[1])[3:] == [
+        ("note wrinkle", "note: wrinkle"),
+        ("scratch that", "scratched: note: wrinkle"),
+        ("note loose", "note: loose"),
+    ]
+    assert [each.pulls for each in found.findings if each.kind in ("note", "scratched")] == [(1,), (1,)]
+
+
 def test_a_pull_never_come_to_has_none_and_says_so() -> None:
     found = pulling()
     assert 5 not in found.histories and "Nothing was said at this pull." in render_html(found)
