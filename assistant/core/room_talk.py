@@ -173,7 +173,8 @@ def square_done(state: State, said: Meaning | None = None) -> Turn:
         return refuse("nothing_measured")
     found, graduation = room.squareness, room.system.graduation
     if found.off < graduation:
-        return Turn((ev.SquareSettled("measured"),), (line("square_found"),))
+        agreed = line("sides_agree" if room.diagonal is None else "square_found")
+        return Turn((ev.SquareSettled("measured"),), (agreed,))
     told = [line("out_of_square", off=found.off)]
     for axis in Axis:
         eaten = found.eaten(axis)

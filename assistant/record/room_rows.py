@@ -58,9 +58,9 @@ def _square(room: Room) -> str:
         off = room.squareness.off
     except SquareError:
         return "its sides and diagonal do not meet"
-    if off < room.system.graduation:
-        return "square, as measured"
     lean = "" if room.diagonal is not None else "; no diagonal, so how far it leans is not known"
+    if off < room.system.graduation:
+        return f"measured sides agree{lean}" if lean else "square, as measured"
     return f"a far corner is {tape(off, room.system)} off{lean}"
 
 

@@ -343,6 +343,17 @@ def test_a_diagonal_of_240_is_told_to_be_square(squaring: Talk) -> None:
     assert (squaring.said, squaring.turn.events) == (["Square."], (ev.SquareSettled("measured"),))
 
 
+@pytest.mark.parametrize(
+    "sides",
+    [("right wall is sixteen feet", "yes"), ("right wall is sixteen feet", "yes", "far wall is twelve feet", "yes")],
+)
+def test_sides_that_agree_leave_open_whether_it_is_square(squaring: Talk, sides: tuple[str, ...]) -> None:
+    """A parallelogram has such sides: only a diagonal tells it from a rectangle."""
+    squaring.hear(*sides, "that is all")
+    assert squaring.said == ["Measured sides agree. Only a diagonal proves it square."]
+    assert squaring.turn.events == (ev.SquareSettled("measured"),)
+
+
 def test_out_of_square_is_told_with_what_it_eats(squaring: Talk) -> None:
     squaring.hear("right wall is sixteen feet two", "yes", "skip")
     assert squaring.said == ["Out of square by two inches.", "Length trim eaten: two inches.", ""]
