@@ -171,14 +171,14 @@ def square_done(state: State, said: Meaning | None = None) -> Turn:
     room = state.room
     if room is None or not room.measured:
         return refuse("nothing_measured")
-    found, graduation = room.squareness, room.system.graduation
-    if found.off < graduation:
+    found = room.squareness
+    if found.off < room.system.graduation:
         agreed = line("sides_agree" if room.diagonal is None else "square_found")
         return Turn((ev.SquareSettled("measured"),), (agreed,))
     told = [line("out_of_square", off=found.off)]
     for axis in Axis:
-        eaten = found.eaten(axis)
-        told += [line(f"trim_eaten_{axis.value}", eaten=eaten)] if eaten >= graduation else []
+        eaten = found.told(axis, room.system)
+        told += [line(f"trim_eaten_{axis.value}", eaten=eaten)] if eaten > ZERO else []
     cautions = (line("plan_caution", text=each.text, source=each.source) for each in found.cautions(room.system))
     return Turn((ev.SquareSettled("measured"),), (*told, *cautions))
 

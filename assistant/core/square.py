@@ -43,12 +43,17 @@ class Squareness:
         places = [zero, self.width.inches, *(each.x for each in corners)]
         return Length(max(places) - min(places)) - self.width
 
+    def told(self, axis: Axis, system: System) -> Length:
+        """What is eaten along `axis`, to the next mark of the tape; nothing where it is less than a mark."""
+        eaten, step = self.eaten(axis), system.graduation
+        return ZERO if eaten < step else eaten.up_to(step)
+
     def cautions(self, system: System) -> tuple[Caution, ...]:
         """One for each axis along which trim allowance is eaten, by a mark of the tape or more."""
         return tuple(
             Caution("square", _told(axis, eaten, system), trade.TRIM_ALLOWANCE_LEAST.source)
             for axis in Axis
-            if (eaten := self.eaten(axis).down_to(system.graduation)) > ZERO
+            if (eaten := self.told(axis, system)) > ZERO
         )
 
 

@@ -119,6 +119,11 @@ def test_both_sides_without_a_diagonal(
     assert (found.eaten(LENGTH), found.eaten(WIDTH)) == (length, width)
 
 
+def test_what_is_eaten_is_told_to_the_next_mark_and_less_than_a_mark_is_not() -> None:
+    found = Room(feet(16), feet(12), IMPERIAL, right=feet(16, "1/32"), far=feet(12, "65/32")).squareness
+    assert (found.told(LENGTH, IMPERIAL), found.told(WIDTH, IMPERIAL)) == (ZERO, inches("33/16"))
+
+
 def test_what_is_eaten_of_the_trim_allowance_is_a_caution_with_its_source() -> None:
     source = "CRI Carpet Installation Standard (2011) s.6"
     one, two = Room(feet(16), feet(12), IMPERIAL, right=feet(16, "5/4"), far=feet(12, 3)).cautions

@@ -343,6 +343,18 @@ def test_a_diagonal_of_240_is_told_to_be_square(squaring: Talk) -> None:
     assert (squaring.said, squaring.turn.events) == (["Square."], (ev.SquareSettled("measured"),))
 
 
+def test_what_is_eaten_is_rounded_up_and_the_same_said_and_shown(squaring: Talk) -> None:
+    """Both walls and a diagonal of 20 ft [derived]: 3.926 in and 7.332 in, 7 5/16 to the nearest mark."""
+    squaring.hear("right wall is sixteen feet four", "yes", "far wall is twelve feet two", "yes")
+    squaring.hear("diagonal is twenty feet", "yes", "that is all")
+    assert squaring.said[1:3] == [
+        "Length trim eaten: three and fifteen sixteenths inches.",
+        "Width trim eaten: seven and three eighths inches.",
+    ]
+    shown = [str(dict(each.values)["text"]) for each in squaring.turn.lines[3:]]
+    assert [text.partition("eats ")[2].partition(" of")[0] for text in shown] == ["3 15/16 in", "7 3/8 in"]
+
+
 @pytest.mark.parametrize(
     "sides",
     [("right wall is sixteen feet", "yes"), ("right wall is sixteen feet", "yes", "far wall is twelve feet", "yes")],
