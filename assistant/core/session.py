@@ -11,7 +11,7 @@ from assistant.core.length import Length
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.state import State
-from assistant.core.tube_talk import describe
+from assistant.core.tube_talk import about_tubes, describe
 from assistant.core.turn import Turn
 
 Act = Callable[[State, Meaning], Turn]
@@ -136,7 +136,8 @@ def _skip(state: State, said: Meaning) -> Turn:
 
 def _repeat(state: State, said: Meaning) -> Turn:
     ask = next_ask(state)
-    lengths = [value for each in ask.lines for _, value in each.values if isinstance(value, Length)] if ask else []
+    lines = [each for each in ask.lines if not about_tubes(each)] if ask else []
+    lengths = [value for each in lines for _, value in each.values if isinstance(value, Length)]
     return Turn(lines=in_digits(state.tape, *lengths[:2], always=True), ask_again=True)
 
 

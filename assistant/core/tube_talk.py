@@ -45,6 +45,11 @@ def describe(build: Build | Shortage | None, system: System) -> tuple[Line, ...]
             return (*(tuple(has) or (line("tubes_none"),)), *_hole(build.hole))
 
 
+def about_tubes(told: Line) -> bool:
+    """Is it one of the lines above? Their lengths are the tubes', not the pull's."""
+    return told.key.startswith(("tubes_", "reach_", "deadman_"))
+
+
 def _figures(tube: Tube, system: System) -> dict[str, Value]:
     return {"count": tube.count, "size": size(tube.length, system), "length": tube.length}
 

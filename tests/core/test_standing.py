@@ -128,6 +128,20 @@ def test_a_skip_at_another_wall_calls_the_whole_build(talk: Talk) -> None:
     assert told(talk) == ("Wall four.", "One four foot tube.", "Hole one.")
 
 
+def test_repeat_spells_position_and_least_and_no_tubes(kitted: Talk) -> None:
+    kitted.hear("ready")
+    assert told(kitted) == CHANGE
+    kitted.hear("repeat")
+    assert (kitted.said, kitted.turn.ask_again) == (["One zero and a half.", "One and thirteen sixteenths."], True)
+
+
+def test_repeat_spells_position_and_least_where_no_tubes_reach(talk: Talk) -> None:
+    with_kit(talk, "forty feet", "yes", "twelve feet", "yes", "it is square", "no openings", "door left",
+             "left to right", "ready", "repeat")  # fmt: skip
+    assert talk.asked[:2] == ["The tubes are five feet six inches short.", "Deadman: two parts, twenty feet."]
+    assert talk.said == ["Nine.", "Four and thirteen sixteenths."]
+
+
 def test_a_skip_where_the_tubes_stay_calls_nothing(kitted: Talk) -> None:
     kitted.hear("ready", "two inches", "hooked", "two inches", "skip doorway")
     assert told(kitted) == ()
