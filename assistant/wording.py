@@ -59,7 +59,7 @@ def _said(value: Value, system: System) -> str:
         case Length():
             return spoken.length(value, system)
         case Fraction():
-            return spoken.decimal(value, places=2)
+            return spoken.share(value)
         case int():
             return spoken.whole(value)
         case _:
@@ -71,7 +71,7 @@ def _shown(value: Value, system: System) -> str:
         case Length():
             return tape(value, system)
         case Fraction():
-            return f"{float(value):.3g}"
+            return f"{float(value):g}" if spoken.four_places(value) else f"{float(value):.3g}"
         case _:
             return str(value)
 

@@ -129,6 +129,23 @@ def test_shares_are_rounded_for_people() -> None:
     assert (told.say, told.show) == ("One point zero four per cent. No verdict.", "1.04 per cent. No verdict.")
 
 
+@pytest.mark.parametrize(
+    ("points", "said", "shown"),
+    [
+        ("1/8", "an eighth", "0.125"),
+        ("3/16", "three sixteenths", "0.1875"),
+        ("9/8", "one and an eighth", "1.125"),
+        ("1/4", "zero point two five", "0.25"),
+        ("5/4", "one point two five", "1.25"),
+        ("111/80", "one point three eight seven five", "1.3875"),
+    ],
+)
+def test_a_figure_that_was_said_is_told_exactly(points: str, said: str, shown: str) -> None:
+    told = word(line("confirm_pattern", points=Fraction(points)), IMPERIAL)
+    assert told.say == f"Pattern plus {said} per cent. Yes or no?"
+    assert told.show == f"Pattern plus {shown} per cent. Yes or no?"
+
+
 def test_the_helper_is_called_in_his_own_voice() -> None:
     assert word(line("call_position", position=inches("19/2")), IMPERIAL).helper
     helped = [key for key, (_, _, helper) in messages().items() if helper]

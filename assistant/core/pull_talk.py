@@ -51,7 +51,7 @@ def reading_lines(state: State) -> tuple[Line, ...]:
 def _verdict(state: State, pull: Pull, moved: Length) -> Line:
     band, step = pull.band, state.tape.graduation
     if band is None:
-        return line("no_verdict", percent=percent(moved, pull.stretched))
+        return line("no_verdict", percent=round(percent(moved, pull.stretched), 2))
     if band.empty and band.least <= moved <= band.tape_least:
         return line("over_nearest")
     match advice.move(moved, band, state.own_loss, state.gain, step, eased=state.record.eased):
@@ -142,7 +142,7 @@ def _drifting(before: State, after: State) -> tuple[Line, ...]:
     was, now = (advice.drifts([here], state.records, state.loss) for state in (before, after))
     known = {each.what for each in was}
     new = [each for each in now if each.what not in known]
-    return tuple(line(_DRIFTS[each.what], points=abs(each.points)) for each in new[:1])
+    return tuple(line(_DRIFTS[each.what], points=round(abs(each.points), 2)) for each in new[:1])
 
 
 def skip(state: State, said: Meaning) -> Turn:

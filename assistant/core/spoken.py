@@ -42,6 +42,22 @@ def decimal(number: Fraction, places: int = 1) -> str:
     return whole(head) + (" point " + " ".join(_ONES[int(each)] for each in digits) if digits else "")
 
 
+def share(number: Fraction) -> str:
+    """A figure that was said, exactly: 'an eighth', 'one and three sixteenths', 'one point two five'.
+
+    One of more than four places, which nobody says, is rounded to two.
+    """
+    head, part = divmod(number, 1)
+    if part.denominator in (8, 16):
+        return f"{whole(head)} and {fraction(part)}" if head else fraction(part)
+    return decimal(number, places=4 if four_places(number) else 2)
+
+
+def four_places(number: Fraction) -> bool:
+    """Do four decimals tell the number exactly?"""
+    return (number * 10**4).denominator == 1
+
+
 def length(value: Length, system: System) -> str:
     """To the nearest graduation: 'twelve feet three and five eighths inches', 'three metres sixty four centimetres'."""
     shown = value.nearest(system.graduation)

@@ -155,6 +155,13 @@ def test_a_pattern_on_the_default(talk: Talk) -> None:
     ]
 
 
+def test_an_eighth_for_the_pattern_is_read_back_as_an_eighth(talk: Talk) -> None:
+    talk.hear("job one", "tufted", "pattern plus one eighth percent")
+    assert talk.asked == ["Pattern plus an eighth per cent. Yes or no?"]
+    talk.hear("yes", "no figure")
+    assert talk.said[-1] == "With the pattern, at least one and an eighth per cent."
+
+
 def test_a_pattern_alone_gives_no_verdict_and_says_so(talk: Talk) -> None:
     talk.hear("job one", "woven", "pattern plus a half percent", "yes", "no figure")
     assert talk.said == ["No figure, so no verdict. I keep the readings.", "A pattern alone is no figure: no verdict."]

@@ -144,6 +144,15 @@ def test_the_same_needs_something_before_it(talk: Talk) -> None:
     assert (talk.keys, talk.state.maker) == (["nothing_to_repeat"], {})
 
 
+def test_a_share_worked_out_is_rounded(talk: Talk) -> None:
+    """An inch and a half on ten feet [derived]: 1.25 %; on eight feet 1.5625 %, two places of which are told."""
+    talk.hear("job one", "woven", "no figure", "the same", "skip the rest", "eight feet by eight feet", "yes",
+              *ROOM, "door left", "door to far", "ready", "one and a half")  # fmt: skip
+    assert talk.said[1] == "One point five six per cent. No verdict."
+    talk.hear("one and five eighths", "one and an eighth", "yes")
+    assert talk.said[1] == "One point one seven per cent. No verdict."
+
+
 def test_no_verdict_for_woven_without_a_figure(talk: Talk) -> None:
     talk.hear("job one", "woven", "no figure")
     assert talk.keys == ["figure_none"]
