@@ -46,7 +46,7 @@ def _aside(state: State) -> Ask | None:
     if state.offered:
         return _which(state.offered)
     if state.proposed is not None:
-        return Ask("confirm", question(state.proposed, state.why))
+        return Ask("confirm", question(state.proposed, state.why, state.tape))
     if state.asking_reason:
         return Ask("skip", (line("ask_reason"),))
     return None
@@ -164,8 +164,8 @@ def _each_part(band: Band | None, target: Length | None) -> Line:
     return line("call_part", least=band.tape_least)
 
 
-def question(event: ev.Event, why: str) -> tuple[Line, ...]:
-    """What is asked before `event` stands."""
+def question(event: ev.Event, why: str, system: System) -> tuple[Line, ...]:
+    """What is asked before `event` stands; `system` is the tape of figures that do not tell theirs."""
     match event:
         case ev.SideSet(length=length, system=system):
             return line(why, length=length), *in_digits(system, length)
@@ -180,7 +180,7 @@ def question(event: ev.Event, why: str) -> tuple[Line, ...]:
         case ev.PatternSet(points=points):
             return (line(why, points=points),)
         case ev.ReadingTaken(moved=moved) | ev.HoldTaken(moved=moved) if moved is not None:
-            return (line(why, moved=moved),)
+            return line(why, moved=moved), *in_digits(system, moved)
         case ev.PullReopened(number=number):
             return (line(why, number=number),)
         case _:

@@ -332,6 +332,16 @@ def test_a_short_hold_offers_the_pull_again_no(pulling: Talk) -> None:
     assert pulling.state.records[0].hold == Reading(inches("11/8"))
 
 
+def test_a_doubted_figure_that_sounds_like_another_is_spelt_too(talk: Talk) -> None:
+    talk.hear("job one", "tufted", "no figure", "the same", "skip the rest", "four metres by three metres sixty",
+              "yes", *ROOM, "door left", "door to far", "ready")  # fmt: skip
+    talk.hear("thirty millimetres", "thirteen millimetres")
+    assert talk.asked == ["Thirteen millimetres, less now? Yes or no?", "One three."]
+    talk.hear("no", "fifty millimetres", "hooked", "sixteen millimetres")
+    assert talk.asked == ["Sixteen millimetres, so little? Yes or no?", "One six."]
+    assert talk.silence().said == ["I heard nothing.", "Sixteen millimetres, so little? Yes or no?"]
+
+
 def test_a_hold_over_the_reading_is_doubted(pulling: Talk) -> None:
     pulling.hear("one and a half", "hooked", "one and five eighths")
     assert pulling.asked == ["One and five eighths inches, more now? Yes or no?"]
