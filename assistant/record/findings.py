@@ -46,14 +46,19 @@ def in_order(found: Sequence[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda each: rank.get(each.kind, len(rank))))
 
 
-def of_pulls(made: Sequence[tuple[Pull, Outcome | None, PullRecord]], system: System) -> tuple[Finding, ...]:
-    """Pulls outside their band, and notes made at pulls."""
-    found = []
-    for pull, outcome, record in made:
-        if outcome is not None and outcome.verdict in (Verdict.SHORT, Verdict.OVER):
-            found.append(Finding(outcome.verdict.value, _outside(pull, outcome, system), (pull.number,)))
-        found += [Finding("note", f"{words(each)} noted", (pull.number,)) for each in record.notes]
-    return tuple(found)
+def of_pulls(made: Sequence[tuple[Pull, Outcome | None]], system: System) -> tuple[Finding, ...]:
+    """Pulls outside their band."""
+    return tuple(
+        Finding(outcome.verdict.value, _outside(pull, outcome, system), (pull.number,))
+        for pull, outcome in made
+        if outcome is not None and outcome.verdict in (Verdict.SHORT, Verdict.OVER)
+    )
+
+
+def of_notes(pulls: Sequence[tuple[Pull, PullRecord]]) -> tuple[Finding, ...]:
+    """Notes, be the pull made or left out."""
+    noted = [(pull.number, each) for pull, record in pulls for each in record.notes]
+    return tuple(Finding("note", f"{words(each)} noted", (number,)) for number, each in noted)
 
 
 def _outside(pull: Pull, outcome: Outcome, system: System) -> str:

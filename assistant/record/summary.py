@@ -313,19 +313,19 @@ def _condition(state: State, kind: str, given: Sequence[Caution]) -> ConditionSu
 
 def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
     system = gone.state.system or System.IMPERIAL
-    made = [(each.pull, each.outcome, each.record) for each in pulls if each.record.status is Status.DONE]
-    uneven = jumps([(each.pull, each.outcome) for each in pulls])
+    outcomes, records = [(each.pull, each.outcome) for each in pulls], [(each.pull, each.record) for each in pulls]
     state = gone.state
     drifts = [] if state.plan is None else advice.drifts(state.plan.passes, state.records, state.loss)
     skipped = [(each.pull, each.record) for each in pulls if each.mark == SKIPPED]
     missing = [each.pull for each in pulls if each.mark == NOT_MADE]
     return findings.in_order(
         (
-            *findings.of_pulls(made, system),
+            *findings.of_pulls(outcomes, system),
+            *findings.of_notes(records),
             *findings.of_gaps(skipped, missing),
-            *findings.of_heads([(each.pull, each.record) for each in pulls], system),
+            *findings.of_heads(records, system),
             *findings.of_plan(otherwise=state.otherwise),
-            *findings.of_jumps(uneven),
+            *findings.of_jumps(jumps(outcomes)),
             *findings.of_drifts(drifts),
             *findings.of_talk(gone.steps, system),
         )

@@ -196,6 +196,15 @@ def reading_all(construction: Construction, figure: Figure | None, moved: str) -
     return of([*events[:-1], ev.JobFinished()])
 
 
+def test_a_note_is_a_finding_even_where_the_pull_was_left_out_or_never_made() -> None:
+    events = [ev.NoteMade("damage"), ev.PullSkipped("pipe"), ev.NoteMade("loose")]
+    found = summarise(scenario.rows([*scenario.set_up(), (6, tuple(events))])).findings
+    assert [(each.text, each.pulls) for each in found if each.kind == "note"] == [
+        ("damage noted", (1,)),
+        ("loose noted", (2,)),
+    ]
+
+
 def test_without_a_figure_there_is_no_verdict() -> None:
     found = reading_all(Construction.WOVEN, None, "2")
     assert found.mark == "no verdict" and found.share_in_band is None and found.worst is None
