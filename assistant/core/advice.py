@@ -144,15 +144,16 @@ def guarded(loss: FallBack | None) -> FallBack | None:
 def target(band: Band, loss: FallBack | None, step: Length) -> Length:
     """The working target, on a mark of the tape: the least, what hooking loses at most, and what the tape may be off.
 
-    Never so much that the hold is expected beyond the middle of the band.
+    Never so much that the hold is expected beyond the middle of the band; but where the band is narrower than the tape
+    is fine, no less than what is expected to hold enough.
     """
     if loss is None:
         return band.tape_least
     wanted = (band.least + loss.at_most + Length(trade.TARGET_GUARD.value)).up_to(step)
-    if band.most is None or band.tape_most is None:
+    if band.most is None:
         return wanted
     middle = (band.least + band.most) * Fraction(1, 2) + loss.expected
-    return max(band.tape_least, min(wanted, middle.down_to(step)))
+    return max((band.least + loss.expected).up_to(step), min(wanted, middle.down_to(step)))
 
 
 class Move(Enum):
@@ -171,17 +172,18 @@ def move(
     """What to do at a reading of `moved`, by what the hold should be.
 
     Under the target another bite, unless one of `gain` might carry the hold over the most: then it is hooked, and the
-    hold reading that such a thin margin calls for decides. So it is once the pull was eased: no to and fro.
+    hold reading that such a thin margin calls for decides. So it is once the pull was eased: no to and fro. What was
+    told to aim for is never eased, even where it is not sure that hooking brings it back.
     """
-    expected, sure = ZERO, ZERO
+    expected, sure, aim = ZERO, ZERO, target(band, loss, step)
     if loss is not None:
         expected, sure = loss.expected, max(ZERO, loss.at_least - Length(trade.OVER_GUARD.value))
     if moved < band.least:
         return Move.BITE
-    if band.most is not None and moved - sure > band.most:
+    if band.most is not None and moved > max(band.most + sure, aim):
         return Move.EASE
     fits = band.most is None or gain is None or moved + gain - expected <= band.most
-    if moved < target(band, loss, step) and fits and not eased:
+    if moved < aim and fits and not eased:
         return Move.BITE_MORE
     return Move.HOOK_OVER if judge(moved, band) is Verdict.OVER else Move.HOOK
 

@@ -321,11 +321,64 @@ def test_advice_laws(span: int, expected: Fraction, more: Fraction, moved: int, 
     aim = advice.target(limits, loss, STEP)
     assert aim >= limits.tape_least and aim.per(STEP).denominator == 1
     if move in (Move.HOOK, Move.HOOK_OVER):
-        assert limits.least <= at and at - loss.at_least <= limits.most
+        assert limits.least <= at
+        assert at - loss.at_least <= limits.most or at <= aim
         assert at >= aim or (known is not None and at + known - loss.expected > limits.most)
+        assert at - loss.expected <= limits.most or at - STEP < limits.least + loss.expected
     if move is Move.BITE_MORE and known is not None:
         assert at + known - loss.expected <= limits.most
     assert (move is Move.BITE) == (at < limits.least)
+
+
+figures = st.builds(
+    lambda least, wide: Figure(least, least + wide, from_maker=True),
+    st.sampled_from([Fraction(1), Fraction("1.2"), Fraction(3, 2)]),
+    st.sampled_from([Fraction(0), Fraction("0.01"), Fraction(1, 4), Fraction(1, 2), Fraction(1)]),
+)
+
+
+@given(
+    st.integers(2, 40),
+    figures,
+    st.sampled_from(System),
+    st.none() | st.lists(sixteenths, min_size=1, max_size=9),
+    st.none() | st.integers(1, 16),
+    st.booleans(),
+)
+def test_at_the_target_that_was_told_it_is_hooked(
+    span: int, figure: Figure, system: System, losses: list[Fraction] | None, gain: int | None, eased: bool
+) -> None:
+    """The voice never contradicts itself: what it told to aim for it neither eases nor bites on."""
+    limits, step = band(feet(span), figure, system), system.graduation
+    loss = None if losses is None else advice.fall_back_at(row(*map(str, losses), span=feet(span)))
+    aim = advice.target(limits, loss, step)
+    assert aim >= limits.tape_least and aim.per(step).denominator == 1
+    known = None if gain is None else step * gain
+    assert advice.move(aim, limits, loss, known, step, eased=eased) in (Move.HOOK, Move.HOOK_OVER)
+
+
+def test_what_was_told_to_aim_for_is_not_eased() -> None:
+    """12 ft, at most 2 1/8 in on the tape; 1/4 and 5/8 in were lost: nothing is sure to come back."""
+    loss = advice.fall_back_at(row("1/4", "5/8", None))
+    assert loss == FallBack(inches("7/16"), inches(1))
+    assert advice.target(TWELVE, loss, STEP) == inches("35/16")
+    assert advice.move(inches("35/16"), TWELVE, loss, None, STEP) is Move.HOOK_OVER
+    assert advice.move(inches("9/4"), TWELVE, loss, None, STEP) is Move.EASE
+
+
+@pytest.mark.parametrize(
+    ("loss", "target"),
+    [
+        pytest.param(None, "29/16", id="1.8 in: the next mark over it"),
+        pytest.param("1/4", "33/16", id="1.8 and 1/4 is 2.05: the next mark, 2 1/16, holds 1 13/16"),
+        pytest.param("1", "45/16", id="1.8 and 1 is 2.8: the next mark, 2 13/16, holds 1 13/16"),
+    ],
+)
+def test_in_a_band_without_a_mark_the_hold_is_not_expected_short(loss: str | None, target: str) -> None:
+    """A maker's 1.5 to 1.5 %, 10 ft: 1.8 in and nothing else, between 1 3/4 and 1 13/16."""
+    limits = band(feet(10), Figure(Fraction(3, 2), Fraction(3, 2), from_maker=True), System.IMPERIAL)
+    learnt = None if loss is None else FallBack(inches(loss), inches(loss))
+    assert advice.target(limits, learnt, STEP) == inches(target)
 
 
 def test_no_to_and_fro_once_eased() -> None:
