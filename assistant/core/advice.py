@@ -163,7 +163,13 @@ class Move(Enum):
     BITE_MORE = "in band, but hooking may lose it: another bite"
     HOOK = "hook it"
     HOOK_OVER = "over now, but hooking brings it back"
+    HOOK_NEAREST = "over, but no mark of the tape fits better"
     EASE = "over: ease off"
+
+    @property
+    def hooks(self) -> bool:
+        """It is hooked as it stands."""
+        return self in (Move.HOOK, Move.HOOK_OVER, Move.HOOK_NEAREST)
 
 
 def move(
@@ -171,9 +177,9 @@ def move(
 ) -> Move:
     """What to do at a reading of `moved`, by what the hold should be.
 
-    Under the target another bite, unless one of `gain` might carry the hold over the most: then it is hooked, and the
-    hold reading that such a thin margin calls for decides. So it is once the pull was eased: no to and fro. What was
-    told to aim for is never eased, even where it is not sure that hooking brings it back.
+    Under the target another bite, unless one of `gain` might carry the hold over the most and it is expected to be
+    enough: then it is hooked, and the hold reading that such a thin margin calls for decides. So it is once the pull
+    was eased: no to and fro. What was told to aim for is never eased, even where it is not sure to come back.
     """
     expected, sure, aim = ZERO, ZERO, target(band, loss, step)
     if loss is not None:
@@ -182,10 +188,13 @@ def move(
         return Move.BITE
     if band.most is not None and moved > max(band.most + sure, aim):
         return Move.EASE
-    fits = band.most is None or gain is None or moved + gain - expected <= band.most
-    if moved < aim and fits and not eased:
+    short = moved - expected < band.least
+    fits = band.most is None or moved + (gain or ZERO) - expected <= band.most
+    if moved < aim and (short or fits) and not eased:
         return Move.BITE_MORE
-    return Move.HOOK_OVER if judge(moved, band) is Verdict.OVER else Move.HOOK
+    if band.most is None or moved <= band.most:
+        return Move.HOOK
+    return Move.HOOK_OVER if moved - expected <= band.most else Move.HOOK_NEAREST
 
 
 @dataclass(frozen=True)

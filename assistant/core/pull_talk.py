@@ -52,8 +52,6 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
     band, step = pull.band, state.tape.graduation
     if band is None:
         return line("no_verdict", percent=round(percent(moved, pull.stretched), 2))
-    if band.empty and band.least <= moved <= band.tape_least:
-        return line("over_nearest")
     match advice.move(moved, band, state.own_loss, state.gain, step, eased=state.record.eased):
         case Move.BITE:
             return _short(state, advice.missing(moved, band).up_to(step))
@@ -63,6 +61,8 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
             return line("in_band_thin")
         case Move.HOOK_OVER:
             return line("over_holds")
+        case Move.HOOK_NEAREST:
+            return line("over_nearest")
         case _:  # Move.HOOK
             return line("in_band")
 

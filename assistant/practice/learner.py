@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from assistant.core import advice, spoken
-from assistant.core.advice import Move
 from assistant.core.asks import next_ask
 from assistant.core.length import ZERO, Length, System
 from assistant.core.room import Axis
@@ -64,4 +63,4 @@ def _at_a_pull(state: State, shown: Length | None) -> str:
         return "hooked"
     move = advice.move(shown, pull.band, state.own_loss, state.gain, state.tape.graduation, eased=state.record.eased)
     # Told to bite, the trainer has done so; a mark that has not stirred is hooked as it is.
-    return "hooked" if move in (Move.HOOK, Move.HOOK_OVER) else ""
+    return "hooked" if move.hooks else ""

@@ -92,7 +92,7 @@ class Trainer:
         assert self._sheet is not None
         if self.shown is not None:
             move = self._move(before, pull, self.shown)
-            if move not in (Move.HOOK, Move.HOOK_OVER):
+            if not move.hooks:
                 self.mistakes.append(f"{where} hooked at {tape(self.shown, before.tape)}; right was '{move.value}'")
         self._sheet.hook(pull.number)
         self._pulled.add(pull.number)

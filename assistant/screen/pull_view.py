@@ -47,14 +47,9 @@ def _do(state: State, band: Band, moved: Length) -> str:
         case Move.BITE_MORE:
             return "One more bite"
         case Move.EASE:
-            return "Hook it" if _nearest(band, moved) else "Ease off"
-        case Move.HOOK | Move.HOOK_OVER:
+            return "Ease off"
+        case _:
             return "Hook it"
-
-
-def _nearest(band: Band, moved: Length) -> bool:
-    """Over, but no mark of the tape fits better."""
-    return band.empty and band.least <= moved <= band.tape_least
 
 
 def _badge(state: State, band: Band, moved: Length) -> Badge:

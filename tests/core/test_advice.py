@@ -301,6 +301,7 @@ QUARTER = FallBack(inches("1/4"), inches("3/8"))
         pytest.param("31/16", QUARTER, "1/4", Move.BITE_MORE, id="under the target"),
         pytest.param("31/16", QUARTER, None, Move.BITE_MORE, id="under the target, gain unknown"),
         pytest.param("31/16", QUARTER, "1/2", Move.HOOK, id="under the target, a bite would be too much"),
+        pytest.param("13/8", QUARTER, "1", Move.BITE_MORE, id="a bite would be too much, but it would hold short"),
         pytest.param("2", QUARTER, "1/4", Move.HOOK, id="on the target"),
         pytest.param("35/16", QUARTER, "1/4", Move.HOOK_OVER, id="over, hooking brings it back"),
         pytest.param("9/4", QUARTER, "1/4", Move.EASE, id="over, hooking may not bring it back"),
@@ -320,14 +321,16 @@ def test_advice_laws(span: int, expected: Fraction, more: Fraction, moved: int, 
     move = advice.move(at, limits, loss, known, STEP)
     aim = advice.target(limits, loss, STEP)
     assert aim >= limits.tape_least and aim.per(STEP).denominator == 1
-    if move in (Move.HOOK, Move.HOOK_OVER):
+    if move.hooks:
         assert limits.least <= at
         assert at - loss.at_least <= limits.most or at <= aim
-        assert at >= aim or (known is not None and at + known - loss.expected > limits.most)
+        past = known is not None and at + known - loss.expected > limits.most
+        assert at >= aim or (past and at - loss.expected >= limits.least)
         assert at - loss.expected <= limits.most or at - STEP < limits.least + loss.expected
     if move is Move.BITE_MORE and known is not None:
-        assert at + known - loss.expected <= limits.most
+        assert at + known - loss.expected <= limits.most or at - loss.expected < limits.least
     assert (move is Move.BITE) == (at < limits.least)
+    assert (move is Move.HOOK_NEAREST) == (move.hooks and at - loss.expected > limits.most)
 
 
 figures = st.builds(
@@ -354,7 +357,7 @@ def test_at_the_target_that_was_told_it_is_hooked(
     aim = advice.target(limits, loss, step)
     assert aim >= limits.tape_least and aim.per(step).denominator == 1
     known = None if gain is None else step * gain
-    assert advice.move(aim, limits, loss, known, step, eased=eased) in (Move.HOOK, Move.HOOK_OVER)
+    assert advice.move(aim, limits, loss, known, step, eased=eased).hooks
 
 
 def test_what_was_told_to_aim_for_is_not_eased() -> None:

@@ -240,6 +240,30 @@ def test_a_band_without_a_mark_takes_the_nearest_over_it() -> None:
     assert [each.about for each in state.plan.cautions].count("empty band") == 2
 
 
+def test_a_band_without_a_mark_counts_what_hooking_loses_first(talk: Talk) -> None:
+    """A maker's 1.5 to 1.5 %, 10 ft: 1.8 in and nothing else; hooking loses 1/4 in."""
+    talk.hear("job one", "tufted", "one and a half to one and a half percent", "yes", "the same", "yes")
+    talk.hear("skip the rest", "twelve feet", "yes", "ten feet", "yes", "it is square", "no openings")
+    talk.hear("door left", "door to far", "ready", "one and thirteen sixteenths")
+    assert talk.said[-1] == "Over, but no mark fits better. Hook it."
+    talk.hear("hooked", "one and nine sixteenths", "yes")
+    assert talk.asked[-1] == "Pull one. Aim for two and a sixteenth inches."
+    assert talk.hear("one and thirteen sixteenths").keys[-1] == "in_band_thin"
+    assert talk.hear("two inches").keys[-1] == "in_band_thin"
+    assert talk.hear("two and a sixteenth").said[-1] == "Over, but no mark fits better. Hook it."
+    assert talk.hear("two and an eighth").keys[-1] == "over"
+    assert talk.hear("two and a sixteenth", "yes").keys[-1] == "over_nearest"
+
+
+def test_within_a_band_without_a_mark_nothing_is_over() -> None:
+    """3.63 m, 1 to 1.01 %: 36.3 to 36.663 mm; centimetres are told to tenths of a millimetre."""
+    state = planned(millimetres(3600), millimetres(3630), figure=NARROW, system=System.METRIC)
+    found = first_band(state)
+    assert found is not None and found.empty
+    assert answer(state, Fraction("36.5"), "mm")[-1] == "in_band_thin"
+    assert answer(state, Fraction("36.7"), "mm")[-1] == "over_nearest"
+
+
 @pytest.mark.parametrize("manner", ["strong", "light"])
 def test_strong_and_light_are_kept_and_never_counted(pulling: Talk, manner: str) -> None:
     pulling.hear(f"one and three quarters {manner}")
