@@ -52,7 +52,7 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
     band, step = pull.band, state.tape.graduation
     if band is None:
         return line("no_verdict", percent=round(percent(moved, pull.stretched), 2))
-    match advice.move(moved, band, state.own_loss, state.gain, step, eased=state.record.eased):
+    match state.move_at(moved):
         case Move.BITE:
             return _short(state, advice.missing(moved, band).up_to(step))
         case Move.EASE:

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 
-from assistant.core import conditions
-from assistant.core.advice import FallBack, Made, fall_back, fall_back_at, gain_between
+from assistant.core import advice, conditions
+from assistant.core.advice import FallBack, Made, Move, fall_back, fall_back_at, gain_between
 from assistant.core.band import Construction, Figure
 from assistant.core.conditions import Noted
 from assistant.core.deadman import MIDDLE
@@ -188,6 +188,13 @@ class State:
         """What a bite brings at the present pull: as it went here, else at the pull of the same direction before."""
         own, _ = self._rows
         return next((gain for _, each in reversed(own) if (gain := gain_between(each)) is not None), None)
+
+    def move_at(self, moved: Length) -> Move | None:
+        """What to do at a reading of `moved` at the present pull, for every voice and screen; None without a figure."""
+        if self.pull is None or self.pull.band is None:
+            return None
+        step = self.tape.graduation
+        return advice.move(moved, self.pull.band, self.own_loss, self.gain, step, eased=self.record.eased)
 
     @property
     def _rows(self) -> tuple[Made, Made]:

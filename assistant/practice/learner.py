@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from assistant.core import advice, spoken
+from assistant.core import spoken
 from assistant.core.asks import next_ask
 from assistant.core.length import ZERO, Length, System
 from assistant.core.room import Axis
@@ -51,16 +51,13 @@ def right_answer(state: State, shown: Length | None) -> str:
 
 
 def _at_a_pull(state: State, shown: Length | None) -> str:
-    pull, reading = state.pull, state.record.reading
-    assert pull is not None
+    reading = state.record.reading
     if shown is None:
         return "it slipped"
     if shown == ZERO:
         return ""  # nothing to be read yet: another bite
     if reading != shown or state.record.slipped:
         return spoken.length(shown, state.tape)
-    if pull.band is None:
-        return "hooked"
-    move = advice.move(shown, pull.band, state.own_loss, state.gain, state.tape.graduation, eased=state.record.eased)
+    move = state.move_at(shown)
     # Told to bite, the trainer has done so; a mark that has not stirred is hooked as it is.
-    return "hooked" if move.hooks else ""
+    return "hooked" if move is None or move.hooks else ""

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, field
 
-from assistant.core import advice
 from assistant.core import events as ev
 from assistant.core.advice import Move
 from assistant.core.asks import next_ask
@@ -91,8 +90,8 @@ class Trainer:
     def _hook(self, where: str, before: State, pull: Pull) -> None:
         assert self._sheet is not None
         if self.shown is not None:
-            move = self._move(before, pull, self.shown)
-            if not move.hooks:
+            move = before.move_at(self.shown)
+            if move is not None and not move.hooks:
                 self.mistakes.append(f"{where} hooked at {tape(self.shown, before.tape)}; right was '{move.value}'")
         self._sheet.hook(pull.number)
         self._pulled.add(pull.number)
@@ -118,7 +117,7 @@ class Trainer:
             self._at = pull.number
             return self._bite("you take a bite")
         if was is not None and len(now.readings) > len(was.readings):
-            match self._move(after, pull, now.readings[-1].moved):
+            match after.move_at(now.readings[-1].moved):
                 case Move.BITE | Move.BITE_MORE:
                     return self._bite("you take another bite")
                 case Move.EASE:
@@ -154,11 +153,3 @@ class Trainer:
         assert self._sheet is not None
         self.shown = self._sheet.tape(self._at)
         return [f"({what}: the mark has moved {tape(self.shown, self._sheet.plan.job.room.system)})"]
-
-    @staticmethod
-    def _move(state: State, pull: Pull, moved: Length) -> Move:
-        if pull.band is None:
-            return Move.HOOK
-        return advice.move(
-            moved, pull.band, state.own_loss, state.gain, state.tape.graduation, eased=state.record.eased
-        )

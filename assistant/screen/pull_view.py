@@ -40,7 +40,7 @@ def _called(state: State, pull: Pull) -> Content:
 
 
 def _do(state: State, band: Band, moved: Length) -> str:
-    match advice.move(moved, band, state.own_loss, state.gain, state.tape.graduation):
+    match state.move_at(moved):
         case Move.BITE:
             bites = advice.bites_missing(state.record, advice.missing(moved, band))
             return "Another bite" if bites is None or bites == 1 else f"{bites} more bites"

@@ -4,9 +4,13 @@ import json
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from assistant.core import events as ev
 from assistant.core.asks import next_ask
+from assistant.core.length import Length, System
+from assistant.core.spoken import length
 from assistant.practice.rehearsal import Rehearsal, doubted, shots
 from assistant.screen.badge import Badge
 from assistant.screen.choices import asks, hint, title
@@ -75,31 +79,53 @@ def test_a_reading_is_seen_with_its_verdict_and_what_to_do(said: list[str], cont
     assert at_the_pull(*said).content == content
 
 
-def test_what_the_screen_says_to_do_is_what_the_voice_says() -> None:
-    """Over the whole range of readings, with and without a fall-back learnt."""
-    done = {
-        "hook it": {"in_band", "over_holds", "over_nearest"},
-        "one more bite": {"in_band_thin"},
-        "ease off": {"over"},
-    }
-    for learnt in ((), ("inch and three quarters", "hooked", "inch and a half")):
-        for sixteenths in range(16, 48):
-            talk = Talk().hear(*SETUP, *(["one and three quarters", *learnt[1:]] if learnt else []))
-            whole, part = divmod(sixteenths, 16)
-            words = {1: "one", 2: "two"}[whole]
-            text = f"{words} and {_part(part)} inches" if part else f"{words} inches"
-            talk.hear(text)
-            if talk.asks != "pull":
-                continue  # so much is doubted first
-            panel, keys = panel_of(talk.state), set(talk.keys)
-            expected = done.get(panel.content.instruction.lower(), {"short", "short_bites", "short_one_bite"})
-            assert keys & expected, (text, panel.content, keys)
+DONE = {
+    "hook it": {"in_band", "over_holds", "over_nearest"},
+    "one more bite": {"in_band_thin"},
+    "ease off": {"over"},
+}
 
 
-def _part(sixteenths: int) -> str:
-    from assistant.core.spoken import fraction
+@settings(max_examples=30)
+@given(
+    st.booleans(),
+    st.lists(st.tuples(st.integers(16, 47), st.integers(0, 12)), max_size=2),
+    st.lists(st.integers(16, 47), min_size=1, max_size=3),
+)
+def test_what_the_screen_says_to_do_is_what_the_voice_says(
+    narrow: bool, learnt: list[tuple[int, int]], read: list[int]
+) -> None:
+    """Whatever was lost before, whatever was read before, eased or not, in a wide band and in one without a mark."""
+    setup = [each for each in SETUP for each in ((NARROW, "yes") if narrow and each == "no figure" else (each,))]
+    if narrow:
+        setup.insert(setup.index("the same") + 1, "yes")
+    talk = Talk().hear(*setup)
+    for moved, lost in learnt:
+        _say(talk, moved)
+        _certainly(talk, "hooked")
+        if talk.asks == "hold":
+            _say(talk, max(moved - lost, 1))
+        if talk.asks == "confirm":
+            talk.hear("yes")
+    for moved in read if talk.asks == "pull" else ():
+        _say(talk, moved)
+        panel, keys = panel_of(talk.state), set(talk.keys)
+        expected = DONE.get(panel.content.instruction.lower(), {"short", "short_bites", "short_one_bite"})
+        assert keys & expected, (moved, panel.content, keys)
 
-    return fraction(Fraction(sixteenths, 16))
+
+NARROW = "one and a half to one and a half percent"
+
+
+def _say(talk: Talk, sixteenths: int) -> None:
+    _certainly(talk, length(Length(Fraction(sixteenths, 16)), System.IMPERIAL))
+
+
+def _certainly(talk: Talk, sentence: str) -> None:
+    """Said, and a doubt about it answered."""
+    talk.hear(sentence)
+    if talk.asks == "confirm" and not isinstance(talk.state.proposed, ev.PullReopened):
+        talk.hear("yes")
 
 
 def test_after_a_slip_the_old_reading_is_no_longer_the_value() -> None:
