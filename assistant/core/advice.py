@@ -161,6 +161,7 @@ class Move(Enum):
 
     BITE = "short: another bite"
     BITE_MORE = "in band, but hooking may lose it: another bite"
+    BITE_OVER = "over now, but hooking may lose too much: another bite"
     HOOK = "hook it"
     HOOK_OVER = "over now, but hooking brings it back"
     HOOK_NEAREST = "over, but no mark of the tape fits better"
@@ -191,7 +192,7 @@ def move(
     short = moved - expected < band.least
     fits = band.most is None or moved + (gain or ZERO) - expected <= band.most
     if moved < aim and (short or fits) and not eased:
-        return Move.BITE_MORE
+        return Move.BITE_OVER if judge(moved, band) is Verdict.OVER else Move.BITE_MORE
     if band.most is None or moved <= band.most:
         return Move.HOOK
     return Move.HOOK_OVER if moved - expected <= band.most else Move.HOOK_NEAREST

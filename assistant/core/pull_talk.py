@@ -59,6 +59,8 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
             return line("over", over=(moved - (band.tape_most or band.tape_least)).up_to(step))
         case Move.BITE_MORE:
             return line("in_band_thin")
+        case Move.BITE_OVER:
+            return line("over_thin")
         case Move.HOOK_OVER:
             return line("over_holds")
         case Move.HOOK_NEAREST:

@@ -118,7 +118,7 @@ class Trainer:
             return self._bite("you take a bite")
         if was is not None and len(now.readings) > len(was.readings):
             match after.move_at(now.readings[-1].moved):
-                case Move.BITE | Move.BITE_MORE:
+                case Move.BITE | Move.BITE_MORE | Move.BITE_OVER:
                     return self._bite("you take another bite")
                 case Move.EASE:
                     return self._eased(pull)

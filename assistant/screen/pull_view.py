@@ -44,7 +44,7 @@ def _do(state: State, band: Band, moved: Length) -> str:
         case Move.BITE:
             bites = advice.bites_missing(state.record, advice.missing(moved, band))
             return "Another bite" if bites is None or bites == 1 else f"{bites} more bites"
-        case Move.BITE_MORE:
+        case Move.BITE_MORE | Move.BITE_OVER:
             return "One more bite"
         case Move.EASE:
             return "Ease off"

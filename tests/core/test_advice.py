@@ -327,7 +327,8 @@ def test_advice_laws(span: int, expected: Fraction, more: Fraction, moved: int, 
         past = known is not None and at + known - loss.expected > limits.most
         assert at >= aim or (past and at - loss.expected >= limits.least)
         assert at - loss.expected <= limits.most or at - STEP < limits.least + loss.expected
-    if move is Move.BITE_MORE and known is not None:
+    assert move is not Move.BITE_MORE or at <= limits.most
+    if move in (Move.BITE_MORE, Move.BITE_OVER) and known is not None:
         assert at + known - loss.expected <= limits.most or at - loss.expected < limits.least
     assert (move is Move.BITE) == (at < limits.least)
     assert (move is Move.HOOK_NEAREST) == (move.hooks and at - loss.expected > limits.most)

@@ -62,6 +62,13 @@ def test_over_now_but_hooking_brings_it_back(pulling: Talk) -> None:
     assert pulling.hear(say("45/16")).keys[-1] == "over"
 
 
+def test_over_but_hooking_may_lose_more(pulling: Talk) -> None:
+    """12 ft: at most 2.16 in. Hooking lost 3/4 in: 2 3/16 is over and will hold 1 7/16, short."""
+    pulling.hear(say("17/8"), "hooked", say("11/8"), "yes")
+    assert pulling.asked[-1] == "Pull one. Aim for two and three eighths inches."
+    assert pulling.hear(say("35/16")).said[-1] == "Over now, but hooking may lose too much. Another bite."
+
+
 def test_a_bite_that_would_carry_it_over_is_not_advised(pulling: Talk) -> None:
     """Under the target, but a bite brings an inch: hooked, and measured."""
     pulling.hear(say("1/2"), say("3/2"), "hooked", say("3/2"))

@@ -248,8 +248,8 @@ def test_a_band_without_a_mark_counts_what_hooking_loses_first(talk: Talk) -> No
     assert talk.said[-1] == "Over, but no mark fits better. Hook it."
     talk.hear("hooked", "one and nine sixteenths", "yes")
     assert talk.asked[-1] == "Pull one. Aim for two and a sixteenth inches."
-    assert talk.hear("one and thirteen sixteenths").keys[-1] == "in_band_thin"
-    assert talk.hear("two inches").keys[-1] == "in_band_thin"
+    assert talk.hear("one and thirteen sixteenths").keys[-1] == "over_thin"
+    assert talk.hear("two inches").keys[-1] == "over_thin"
     assert talk.hear("two and a sixteenth").said[-1] == "Over, but no mark fits better. Hook it."
     assert talk.hear("two and an eighth").keys[-1] == "over"
     assert talk.hear("two and a sixteenth", "yes").keys[-1] == "over_nearest"

@@ -81,7 +81,7 @@ def test_a_reading_is_seen_with_its_verdict_and_what_to_do(said: list[str], cont
 
 DONE = {
     "hook it": {"in_band", "over_holds", "over_nearest"},
-    "one more bite": {"in_band_thin"},
+    "one more bite": {"in_band_thin", "over_thin"},
     "ease off": {"over"},
 }
 
