@@ -83,7 +83,7 @@ def test_the_gain_of_the_pull_before_counts_until_there_is_an_own_one(pulling: T
     assert pulling.state.gain == inches("3/8")
     pulling.hear(say("1"), say("5/4"))
     assert pulling.state.gain == inches("1/4")
-    assert State().gain is None and State().own_loss is None
+    assert State().gain is None and State().own_loss is None and State().move_at(inches(1)) is None
 
 
 def test_a_pull_made_again_aims_higher(pulling: Talk) -> None:
