@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant import __version__
+from assistant.aside import say_aside, show_aside
 from assistant.attention import Attention
 from assistant.browser.wishes import TabletWishes
 from assistant.core import events as ev
 from assistant.core.length import System
 from assistant.core.line import line
-from assistant.core.tone import PLAIN
-from assistant.cues import Cue, warned
+from assistant.cues import Cue
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
 from assistant.keeping import KeepingEars
@@ -179,12 +179,8 @@ class Work:
         self._beside_the_talk(told, told.show)
 
     def _beside_the_talk(self, told: Wording, shown: str) -> None:
-        """A warning has its sign on the screen, and its tone before the words."""
-        warns = told.cue is Cue.WARNING
-        self._tell(Trouble(warned(shown) if warns else shown))
-        if warns:
-            self.speaker.sound(Cue.WARNING)
-        self.speaker.say(told, PLAIN)
+        show_aside(told, shown, self._tell)
+        say_aside(told, self.speaker)
 
     def _wait_s(self, ask: str) -> float:
         return wait_s(ask, self._settings.ask_again_s)

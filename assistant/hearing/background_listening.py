@@ -8,9 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from assistant.attention import Attention, Manners
+from assistant.exits import Exit, Refusal
 from assistant.hearer import Hearer
 from assistant.hearing.background_sound import Playing, Stretch
 from assistant.ports import RATE, Ears, Heard, Listener
+from assistant.screen.news import Listening as Level
+from assistant.screen.news import Trouble
 from assistant.speaker import Speaker
 from assistant.speech.endpoint import WINDOW
 
@@ -136,7 +139,7 @@ class Listening:
         self._blocks = b""
         self._playing = list[Playing]()
         self._attention = Attention(MANNERS[manner], lambda: self._passed_s)
-        self._hearer = Hearer(self, self, self, speaker, lambda news: None, self._attention)
+        self._hearer = Hearer(self, self, self, speaker, _refuse, self._attention)
 
     def hear_on(self, stretch: Stretch) -> None:
         """The next of the piece's sound."""
@@ -190,3 +193,9 @@ class Listening:
         """As ports.Ears; the listener's time counts from here."""
         self._begun_s = self._passed_s - _WINDOW_S
         return self._ears.listen(ask)
+
+
+def _refuse(news: Level | Trouble) -> None:
+    """Where the ears failed the hours would go on, and nothing counted."""
+    if isinstance(news, Trouble):
+        raise Refusal(Exit.FINDINGS, f"background: {news.line}")

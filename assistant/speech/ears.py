@@ -49,13 +49,13 @@ class VoskEars:
     def listen(self, ask: str) -> "VoskListener":
         """A fresh listener under the grammar called `ask`. Raises GrammarError for an unknown one."""
         grammar(ask)
+        recogniser = self._model.recogniser(ask)  # first: where it fails, no detector is lost
         detector = self._spare.pop() if self._spare else Silero()
 
         def release() -> None:
             detector.reset()
             self._spare.append(detector)
 
-        recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
         return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust, self._witness)

@@ -43,10 +43,15 @@ class _Child:
     """One child and its frames; None among them is the end."""
 
     def __init__(self, command: Sequence[str], device: str) -> None:
+        """Raises Refusal (BAD_AUDIO) where it cannot be started."""
         self.frames: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
-        self._process = subprocess.Popen(
-            [*command, device], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
-        )
+        try:
+            self._process = subprocess.Popen(
+                [*command, device], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+            )
+        except OSError as error:
+            why = f"microphone: its process cannot be started ({error.strerror}); close other programs"
+            raise Refusal(Exit.BAD_AUDIO, why) from None
         assert self._process.stdout is not None
         threading.Thread(target=self._read, args=(self._process.stdout,), daemon=True).start()
 
@@ -168,8 +173,9 @@ class Microphone:
                 return
 
     def _next(self) -> bytes | None:
+        child = self._child  # once: it is dropped by the thread that closes
         try:
-            return None if self._child is None else self._child.frames.get(timeout=WATCH_S)
+            return None if child is None else child.frames.get(timeout=WATCH_S)
         except queue.Empty:
             return None
 

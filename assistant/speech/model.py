@@ -118,14 +118,16 @@ class OwnModel:
 
     def _lay_out(self, ask: str, place: Path) -> None:
         for part in ("am", "conf", "graph/phones"):
-            shutil.copytree(self._folder / part, place / part, copy_function=_link)
+            (place / part).mkdir(parents=True)
+            for file in (self._folder / part).iterdir():
+                _link(file, place / part / file.name)
         for file in (self._folder / "graph").iterdir():
             if file.is_file():
                 _link(file, place / "graph" / file.name)
         _link(self._folder / "graph" / "asks" / f"{ask}.fst", place / "graph" / "Gr.fst")
 
 
-def _link(source: str | Path, target: str | Path) -> None:
+def _link(source: Path, target: Path) -> None:
     try:
         os.link(source, target)
     except OSError:  # another disk, or one without links

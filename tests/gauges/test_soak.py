@@ -118,7 +118,6 @@ def test_two_minutes_of_noise_alone_are_not_answered() -> None:
     assert found.consistent
 
 
-@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
 @pytest.mark.skipif(not system_tells(), reason="no /proc: memory and open files cannot be counted here")
 def test_ears_that_end_are_told_and_nothing_waits_for_them(monkeypatch: pytest.MonkeyPatch) -> None:
     class Falling(Hearer):

@@ -11,6 +11,7 @@ import pytest
 import soundfile
 
 from assistant.core.meaning import Meaning
+from assistant.exits import Exit, Refusal
 from assistant.hearing.__main__ import _parser
 from assistant.hearing.background import ASK_S, PIECE_S, Talk, background, evaluation_talk, pieces
 from assistant.hearing.background_listening import ASKS, MANNERS, OPEN_S, Executed, Found, Held, Listening, Piece
@@ -337,3 +338,13 @@ def test_the_evaluation_has_minutes_of_talk_not_hours() -> None:
     assert {each.name.split("_")[0] for each in talk["radio"].files} == {"radio"}
     assert len(talk["talk"].files) == 92
     assert 3 < talk["talk"].seconds / 60 < 5
+
+
+def test_ears_that_fail_end_it() -> None:
+    class Broken:
+        def listen(self, ask: str) -> VoskEars:
+            raise Refusal(Exit.NOT_WRITABLE, "/tmp: cannot be written")
+
+    listening = Listening(OPEN, PIECE, Broken(), Found(), Speaker(None, None, print))  # type: ignore[arg-type]
+    with pytest.raises(Refusal, match=r"^background: ! /tmp: cannot be written; nothing is heard"):
+        listening.hear_on(Stretch(bytes(2 * RATE), ()))

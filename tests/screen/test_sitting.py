@@ -15,7 +15,7 @@ from assistant.core import events as ev
 from assistant.core.tone import PLAIN, Tone
 from assistant.cues import Cue
 from assistant.exits import Exit, Refusal
-from assistant.hearer import Hearer
+from assistant.hearer import AGAIN_S, Hearer
 from assistant.orders import read_order
 from assistant.ports import RATE, Heard
 from assistant.record.codec import decode
@@ -555,7 +555,7 @@ def test_silence_has_no_tone() -> None:
 class Line:
     """Blocks of 'sound' that the text ears read; the level is that of the samples."""
 
-    def __init__(self, *blocks: bytes, then: Refusal | None = None) -> None:
+    def __init__(self, *blocks: bytes, then: Exception | None = None) -> None:
         self.blocks, self.then = list(blocks), then
         self.pulled = threading.Semaphore(0)
 
@@ -658,15 +658,96 @@ class Deaf:
         return None
 
 
-def test_a_microphone_that_goes_is_named_and_taps_finish_the_job() -> None:
-    bench = Bench()
-    line = Line(b"job ", then=Refusal(Exit.BAD_AUDIO, "microphone 'usb': no sound comes any more"))
-    Hearer(line, TextEars(), bench.sitting, bench.speaker, bench.told).start()
+@pytest.mark.parametrize(
+    ("end", "line"),
+    [
+        (
+            Refusal(Exit.BAD_AUDIO, "microphone 'usb': no sound comes any more"),
+            "! microphone 'usb': no sound comes any more; tap instead, and start pullcall again to be heard",
+        ),
+        (
+            OSError(12, "Cannot allocate memory"),
+            "! ears: OSError: [Errno 12] Cannot allocate memory; tap instead, and start pullcall again to be heard",
+        ),
+    ],
+)
+def test_a_microphone_that_ends_is_named_aloud_too_and_taps_finish_the_job(end: Exception, line: str) -> None:
+    sound = Sound()
+    bench = Bench(sound=sound, tones=TONES)
+    blocks = Line(b"job ", then=end)
+    Hearer(blocks, TextEars(), bench.sitting, bench.speaker, bench.told).start()
+    blocks.pulled.release(1)
+    wait_for(lambda: any(isinstance(each, Listening) for each in bench.told.news), "a word about it")
+    assert [each.line for each in bench.told.news if isinstance(each, Trouble)] == [line]
+    closed = Listening(0.0, deaf=False, waits="Nothing is heard. Tap meanwhile.")
+    assert [each for each in bench.told.news if isinstance(each, Listening)][-1] == closed
+    wait_for(lambda: "I cannot hear. Tap meanwhile." in sound.played, "the spoken warning")
+    assert sound.played[sound.played.index("I cannot hear. Tap meanwhile.") - 1] == "tone warning"
+    assert bench.tap("job one", "tufted").ask == "figure"
+
+
+FULL = Refusal(Exit.NOT_WRITABLE, "/tmp: cannot be written (No space left on device); free it or set TMPDIR")
+
+
+class Failing(TextEars):
+    """Ears that fail as often as they are told to, to listen or in the midst of it."""
+
+    def __init__(self, error: Exception, listens: int = 0, feeds: int = 0) -> None:
+        self.error, self.listens, self.feeds, self.tries = error, listens, feeds, 0
+
+    def listen(self, ask: str) -> Any:
+        self.tries += 1
+        if self.tries <= self.listens:
+            raise self.error
+        inner, failing = super().listen(ask), self
+
+        class Listener:
+            speaking = False
+
+            def feed(self, block: bytes) -> Heard | None:
+                failing.feeds -= 1
+                if failing.feeds >= 0:
+                    raise failing.error
+                return inner.feed(block) if block.strip() else None
+
+        return Listener()
+
+
+@pytest.mark.parametrize(
+    ("ears", "told"),
+    [
+        (Failing(FULL, listens=2), FULL.line),
+        (Failing(ValueError("odd"), feeds=2), "ears: ValueError: odd"),
+    ],
+    ids=["listen", "feed"],
+)
+def test_ears_that_fail_are_told_once_and_tried_again_until_they_hear(ears: Failing, told: str) -> None:
+    """The pause between two tries is counted by the sound: four blocks here."""
+    sound = Sound()
+    bench = Bench(sound=sound)
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    line = Line(b"job one\n", *[b" " * round(2 * RATE * AGAIN_S / 4)] * 8, b"job two\n", b"")
+    hearer = Hearer(line, ears, bench.sitting, bench.speaker, bench.told)
+    hearer.start()
     line.pulled.release(1)
     wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
-    told = next(each.line for each in bench.told.news if isinstance(each, Trouble))
-    assert told == "microphone 'usb': no sound comes any more; tap instead"
-    assert bench.tap("job one", "tufted").ask == "figure"
+    wait_for(lambda: sound.played[-1:] == ["I cannot hear. Tap meanwhile."], "the spoken warning")
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    line.pulled.release(4)
+    wait_for(lambda: ears.tries == 2, "the second try")
+    line.pulled.release(4)
+    wait_for(lambda: sound.played[-1:] == ["I hear again."], "the good news")
+    wait_for(lambda: not bench.speaker.deaf, "silence")
+    line.pulled.release(1)
+    assert bench.told.panel(1).heard == "job two"
+    assert ears.tries == 3
+    line.pulled.release(1)
+    wait_for(lambda: any(isinstance(each, Listening) and each.gone for each in bench.told.news), "the last block")
+    closed = [each.waits for each in bench.told.news if isinstance(each, Listening)]
+    assert closed == [*["Nothing is heard. Tap meanwhile."] * 3, ""]
+    troubles = [each.line for each in bench.told.news if isinstance(each, Trouble)]
+    assert troubles == [f"! {told}; nothing is heard, tap meanwhile", "I hear again."]
+    hearer.stop()
 
 
 # --- Silence ----------------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 import io
 import json
+import subprocess
 import sys
 import threading
 from pathlib import Path
@@ -123,6 +124,28 @@ def test_none_at_the_start_is_refused(tmp_path: Path, life: str, line: str) -> N
     with pytest.raises(Refusal) as caught:
         Bench(tmp_path, life).open()
     assert (caught.value.code, caught.value.line) == (Exit.BAD_AUDIO, line)
+
+
+def test_a_child_for_which_there_is_no_memory_is_tried_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object, **__: object) -> None:
+        monkeypatch.setattr("assistant.speech.microphone.subprocess.Popen", popen)  # there is memory the next time
+        raise OSError(12, "Cannot allocate memory")
+
+    popen = subprocess.Popen
+    bench = Bench(tmp_path, "ah", "bh")
+    with bench.open() as microphone:
+        for block in microphone:
+            if block[:1] == b"a":
+                monkeypatch.setattr("assistant.speech.microphone.subprocess.Popen", full)
+            if block[:1] == b"b":
+                break
+    assert bench.kinds() == ["lost", "back"]
+    monkeypatch.setattr("assistant.speech.microphone.subprocess.Popen", full)
+    with pytest.raises(Refusal) as caught:
+        bench.open()
+    assert caught.value.line == (
+        "microphone: its process cannot be started (Cannot allocate memory); close other programs"
+    )
 
 
 def test_one_that_is_missing_at_the_start_is_told_and_heard_once_it_is_there(tmp_path: Path) -> None:

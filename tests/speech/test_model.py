@@ -1,5 +1,6 @@
 """Model folders, ours and others: whole ones load, all else is one line that names the file."""
 
+import errno
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -96,6 +97,22 @@ def test_a_temporary_folder_that_cannot_be_written(tmp_path: Path, monkeypatch: 
         open_model().recogniser("pull")
     assert told.value.code is Exit.NOT_WRITABLE
     assert str(tmp_path / "none") in told.value.line
+
+
+def test_a_temporary_folder_without_room_is_named_with_the_reason(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def no_links(source: object, target: object) -> None:
+        raise OSError(errno.EXDEV, "Invalid cross-device link")
+
+    def full(source: object, target: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", str(target))
+
+    monkeypatch.setattr(module.os, "link", no_links)
+    monkeypatch.setattr(module.shutil, "copyfile", full)
+    monkeypatch.setattr(module.tempfile, "tempdir", str(tmp_path))
+    with pytest.raises(Refusal, match=f"^{tmp_path}/.*: cannot be written .No space left on device.; free it or set"):
+        open_model().recogniser("pull")
 
 
 def _flip(file: Path) -> None:
