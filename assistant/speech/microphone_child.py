@@ -9,23 +9,29 @@ import contextlib
 import json
 import os
 import queue
+import re
 import sys
 import threading
 from typing import Any
 
 BLOCK = 512
 RATE = 16_000
+CARD = re.compile(r" \(hw:\d+,\d+\)$")
+"""How ALSA's names end; a device plugged in again may get another number."""
 
 
 def choose(audio: Any, wanted: str) -> Any:
-    """The device with that name, else the first whose name holds it; None for none."""
+    """The device with that name, else the one on another card, else the first whose name holds it; None for none."""
     if not inputs(audio):
         return None
     if not wanted:
         return audio.query_devices(kind="input")
-    named = [each for each in inputs(audio) if wanted.casefold() in each["name"].casefold()]
-    exact = [each for each in named if each["name"].casefold() == wanted.casefold()]
-    return next(iter(exact + named), None)
+    wanted = wanted.casefold()
+    named = [(each["name"].casefold(), each) for each in inputs(audio)]
+    exact = [each for name, each in named if name == wanted]
+    moved = [each for name, each in named if CARD.sub("", name) == CARD.sub("", wanted)]
+    part = [each for name, each in named if wanted in name]
+    return next(iter(exact + moved + part), None)
 
 
 def inputs(audio: Any) -> list[Any]:

@@ -220,6 +220,21 @@ def test_the_child_chooses_by_name(monkeypatch: pytest.MonkeyPatch, wanted: str,
     assert frames == (b"\1" + b"\1\0" * BLOCK if "name" in told else b"")
 
 
+USB = "USB PnP Sound Device: Audio (hw:1,0)"
+MOVED = "USB PnP Sound Device: Audio (hw:2,0)"
+OTHER = "Big USB PnP Sound Device: Audio (hw:3,0)"
+
+
+@pytest.mark.parametrize(
+    ("there", "chosen"),
+    [((OTHER, MOVED), MOVED), ((MOVED, USB), USB), ((OTHER,), None)],
+    ids=["moved", "both", "another whose name holds it"],
+)
+def test_one_plugged_in_again_is_found_whatever_its_card_number_is(there: tuple[str, ...], chosen: str | None) -> None:
+    found = microphone_child.choose(fake(found=tuple((each, 1) for each in there)), USB)
+    assert (found and found["name"]) == chosen
+
+
 def test_the_child_tells_what_it_cannot_open(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "sounddevice", fake(PortAudioError("device\nbusy")))
     out = io.BytesIO()
