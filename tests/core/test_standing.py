@@ -139,7 +139,7 @@ def test_repeat_spells_position_and_least_where_no_tubes_reach(talk: Talk) -> No
     with_kit(talk, "forty feet", "yes", "twelve feet", "yes", "it is square", "no openings", "door left",
              "left to right", "ready", "repeat")  # fmt: skip
     assert talk.asked[:2] == ["The tubes are five feet six inches short.", "Deadman: two parts, twenty feet."]
-    assert talk.said == ["Nine.", "Four and thirteen sixteenths."]
+    assert talk.said == ["Nine.", "Two and seven sixteenths."]
 
 
 def test_a_skip_where_the_tubes_stay_calls_nothing(kitted: Talk) -> None:
