@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant import __version__
-from assistant.aside import say_aside, show_aside
+from assistant.aside import Plug, say_aside, show_aside
 from assistant.attention import Attention
 from assistant.browser.wishes import TabletWishes
 from assistant.core import events as ev
@@ -24,7 +24,7 @@ from assistant.record.code import job_code
 from assistant.record.job_file import JobFile
 from assistant.record.job_log import JobLog
 from assistant.record.sound import SoundKeeper
-from assistant.screen.news import News, Trouble
+from assistant.screen.news import Listening, News, Trouble
 from assistant.settings import Settings
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 TAPPED = "none: tapped"
 """The model's name in the log where nobody listens."""
 _SPOKEN = {"missing": "microphone_missing", "lost": "microphone_lost", "back": "microphone_back"}
-"""What becomes of the microphone -> message."""
+"""What became of the microphone -> message."""
 _LAST_WORDS_S = 20.0
 """The job code may take so long to be said."""
 
@@ -86,6 +86,7 @@ class Work:
         if wishes.tablet.port:
             self._tablet = self._make_tablet(own)
         self._attention = Attention(settings.manners)
+        self._plug, self._clock, self._became = Plug(), clock, "back"
         self._closed = threading.Event()
         self._ears_thread: threading.Thread | None = None
 
@@ -162,7 +163,7 @@ class Work:
 
     def _listen(self, ears: Named) -> None:
         with ears.microphone as blocks:
-            hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._tell, self._attention)
+            hearer = Hearer(blocks, ears.ears, self.sitting, self.speaker, self._ears_told, self._attention)
             hearer.start()
             self._closed.wait()
         hearer.stop()
@@ -170,9 +171,23 @@ class Work:
     def _microphone_told(self, what: str, told: str) -> None:
         """Shown always; said where nobody looks at the screen because of it."""
         if what in _SPOKEN:
-            self._beside_the_talk(word(line(_SPOKEN[what]), System.IMPERIAL), told)
+            self._became = what
+            show_aside(self._of_the_microphone(), told, self._tell)
+            self._say_of_the_microphone()
         else:
             self._tell(Trouble(told))
+
+    def _ears_told(self, news: Listening | Trouble) -> None:
+        self._tell(news)
+        if isinstance(news, Listening):  # they come all the time: a loss that came too soon to be said is said in time
+            self._say_of_the_microphone()
+
+    def _say_of_the_microphone(self) -> None:
+        if self._plug.is_to_be_said(self._became != "back", self._clock.monotonic_ms()):
+            say_aside(self._of_the_microphone(), self.speaker)
+
+    def _of_the_microphone(self) -> Wording:
+        return word(line(_SPOKEN[self._became]), System.IMPERIAL)
 
     def _carried_on(self, path: Path) -> None:
         told = word(line("new_file", text=str(path)), System.IMPERIAL)

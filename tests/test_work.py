@@ -9,7 +9,7 @@ from assistant.core.tone import Tone
 from assistant.cues import Cue
 from assistant.record.clock import SystemClock
 from assistant.record.job_file import begin_job
-from assistant.screen.news import News, Trouble
+from assistant.screen.news import Listening, News, Trouble
 from assistant.settings import Settings
 from assistant.wording import Wording
 from assistant.work import Wishes, Work
@@ -28,14 +28,23 @@ class Mouth:
         self.given.append(wording.say)
 
 
+class Clock(SystemClock):
+    """Its time is set."""
+
+    seconds = 0.0
+
+    def monotonic_ms(self) -> int:
+        return round(self.seconds * 1000)
+
+
 class Bench(Work):
     """A work of nothing but its tellings."""
 
     def __init__(self, folder: Path) -> None:
         self.news: list[News] = []
-        clock = SystemClock()
+        self.clock = Clock()
         super().__init__(
-            begin_job(folder / "hall.job", clock), clock, Settings(), Wishes(False, False), self.news.append
+            begin_job(folder / "hall.job", self.clock), self.clock, Settings(), Wishes(False, False), self.news.append
         )
         self.mouth = Mouth()
         self.speaker = self.mouth  # type: ignore[assignment]
@@ -53,7 +62,7 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     [
         ("missing", [Cue.WARNING, "No microphone. Tap or type meanwhile."], "! "),
         ("lost", [Cue.WARNING, "The microphone is gone. Tap instead."], "! "),
-        ("back", ["The microphone is there."], ""),
+        ("back", [], ""),
         ("silent", [], ""),
         ("busy", [], ""),
     ],
@@ -65,6 +74,51 @@ def test_a_lost_microphone_warns_by_tone_sign_and_words(
     bench._microphone_told(what, "microphone 'usb'")
     assert bench.mouth.given == given
     assert bench.news == [Trouble(f"{sign}microphone 'usb'")]
+
+
+GONE: list[Cue | str] = [Cue.WARNING, "The microphone is gone. Tap instead."]
+THERE: list[Cue | str] = ["The microphone is there."]
+
+
+@pytest.mark.parametrize("gone", ["missing", "lost"])
+def test_a_microphone_that_was_said_to_be_gone_is_said_to_be_there(bench: Bench, gone: str) -> None:
+    bench._microphone_told(gone, "microphone 'usb'")
+    bench.mouth.given.clear()
+    bench._microphone_told("back", "microphone 'usb'")
+    bench._microphone_told("back", "microphone 'usb'")
+    assert bench.mouth.given == THERE
+
+
+def test_a_loose_plug_does_not_fill_the_voice_and_the_screen_shows_each_turn(bench: Bench) -> None:
+    for tenth in range(150):
+        bench.clock.seconds = 100 + tenth / 10
+        bench._microphone_told("back" if tenth % 2 else "lost", str(tenth))
+    assert bench.mouth.given == (GONE + THERE) * 2
+    assert [news for news in bench.news if isinstance(news, Trouble)] == [
+        Trouble(f"{tenth}" if tenth % 2 else f"! {tenth}") for tenth in range(150)
+    ]
+
+
+def test_a_loss_that_came_too_soon_to_be_said_is_said_later_where_it_lasts(bench: Bench) -> None:
+    """Else the last word would be that the microphone is there."""
+    gone, there = (Listening(0.0, deaf=False, gone=each) for each in (True, False))
+    for second, what in enumerate(("lost", "back", "lost")):
+        bench.clock.seconds = 100.0 + second
+        bench._microphone_told(what, "microphone 'usb'")
+        bench._ears_told(gone)
+    assert bench.mouth.given == GONE + THERE
+    bench.clock.seconds = 110.0
+    bench._ears_told(Trouble("something else"))
+    assert bench.mouth.given == GONE + THERE
+    bench._ears_told(gone)
+    bench._ears_told(gone)
+    assert bench.mouth.given == GONE + THERE + GONE
+    assert bench.news[-1] == gone and bench.news.count(gone) == 5, "and the screen is told as ever"
+    bench._microphone_told("back", "microphone 'usb'")
+    bench._ears_told(there)
+    bench.clock.seconds = 200.0
+    bench._ears_told(gone)
+    assert bench.mouth.given == (GONE + THERE) * 2, "a first block that is awaited is no loss"
 
 
 def test_a_new_file_warns_likewise(bench: Bench) -> None:

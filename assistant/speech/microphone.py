@@ -21,7 +21,7 @@ BLOCK = 512
 CHILD = (sys.executable, "-P", str(Path(__file__).with_name("microphone_child.py")))
 """By path and with -P, as the voice's worker."""
 WATCH_S = 0.5
-"""So long without a block, or with nothing but zeros, and it is told."""
+"""So long without a further block, or with nothing but zeros, and it is told."""
 ZERO_BLOCKS = round(WATCH_S * 16_000 / BLOCK)
 LOOKS_S = (5.0, 10.0, 20.0, 40.0, 60.0)
 """So long nothing but zeros, and a fresh child looks whether it is still there; the last wait again and again.
@@ -30,9 +30,11 @@ Nothing is heard during a look. An unplugged microphone is found lost at the fir
 longer it is, the rarer it is looked for: of what is said when it is unmuted little falls into a look.
 """
 START_S = 5.0
-"""A child may take so long to open its device."""
-RETRY_S = (0.5, 1.0, 2.0, 3.0)
-"""Between two looks for a microphone that is not there; the last one again and again."""
+"""A child may take so long to open its device, and as long again to its first block."""
+RETRY_S = (0.0, 0.5, 1.0, 2.0, 3.0)
+"""Before each look for a microphone that is not there; the last one again and again."""
+STEADY_BLOCKS = round(3.0 * 16_000 / BLOCK)
+"""After so many on end the next loss is looked into at once; a loose plug is looked for ever more rarely."""
 _FRAME = 1 + 2 * BLOCK
 
 Told = Callable[[str, str], object]
@@ -45,6 +47,7 @@ class _Child:
     def __init__(self, command: Sequence[str], device: str) -> None:
         """Raises Refusal (BAD_AUDIO) where it cannot be started."""
         self.frames: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
+        self.blocks, self._waited_s = 0, 0.0
         try:
             self._process = subprocess.Popen(
                 [*command, device], stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
@@ -74,6 +77,16 @@ class _Child:
             cure = f"plug one in, or name one with --device; known: {known}" if known else "plug one in"
             raise Refusal(Exit.BAD_AUDIO, f"microphone: {told.get('error')}; {cure}")
         return found
+
+    def next(self) -> bytes | None:
+        """The next frame; b"" = the first has not come yet, None = none comes any more."""
+        try:
+            frame = self.frames.get(timeout=WATCH_S)
+        except queue.Empty:
+            self._waited_s += WATCH_S
+            return None if self.blocks or self._waited_s >= START_S else b""
+        self.blocks += frame is not None
+        return frame
 
     def close(self) -> None:
         """End it whatever it does."""
@@ -111,7 +124,8 @@ class Microphone:
         """
         self._told, self._command = told, tuple(command)
         self._closed = threading.Event()
-        self._busy = False
+        self._busy = self._gone = False
+        self._pauses = chain(RETRY_S, repeat(RETRY_S[-1]))
         self.name = device or ""
         """The device's whole name, once it was found."""
         self._child: _Child | None = None
@@ -120,6 +134,7 @@ class Microphone:
         except Refusal as refusal:
             if not awaited:
                 raise
+            self._gone = True
             told("missing", f"{refusal.line}; it is heard as soon as it is there, tap or type meanwhile")
 
     def _open(self, device: str) -> tuple[_Child, str]:
@@ -147,14 +162,20 @@ class Microphone:
             yield from self._while_it_lasts()
             if self._closed.is_set():
                 return
-            self._told(
-                "lost", f"microphone '{self.name}': no sound comes any more; tap meanwhile, and plug it in again"
-            )
+            if not self._gone:
+                self._gone = True
+                self._told(
+                    "lost", f"microphone '{self.name}': no sound comes any more; tap meanwhile, and plug it in again"
+                )
             self._drop()
 
     def _while_it_lasts(self) -> Iterator[bytes]:
         silence = _Silence()
         while (frame := self._next()) is not None:
+            if not frame:
+                yield b""
+                continue
+            self._sounds()
             block = frame[1:]
             if any(block):
                 silence = _Silence()
@@ -174,10 +195,15 @@ class Microphone:
 
     def _next(self) -> bytes | None:
         child = self._child  # once: it is dropped by the thread that closes
-        try:
-            return None if child is None else child.frames.get(timeout=WATCH_S)
-        except queue.Empty:
-            return None
+        return None if child is None else child.next()
+
+    def _sounds(self) -> None:
+        child = self._child
+        if child is not None and child.blocks == STEADY_BLOCKS:
+            self._pauses = chain(RETRY_S, repeat(RETRY_S[-1]))
+        if self._gone:
+            self._gone = False
+            self._told("back", f"microphone '{self.name}': is heard")
 
     def _still_there(self) -> bool:
         """Some devices go on as silence once they are unplugged: a fresh process sees whether they are there."""
@@ -185,14 +211,10 @@ class Microphone:
         return self._found()
 
     def _until_found(self) -> Iterator[bytes]:
-        for pause_s in chain(RETRY_S, repeat(RETRY_S[-1])):
+        for pause_s in self._pauses:
             yield b""
-            if self._closed.is_set():
+            if self._closed.wait(pause_s) or self._found():
                 return
-            if self._found():
-                self._told("back", f"microphone '{self.name}': is heard")
-                return
-            self._closed.wait(pause_s)
 
     def _found(self) -> bool:
         try:

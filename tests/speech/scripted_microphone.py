@@ -21,6 +21,10 @@ if now == "dumb":
     sys.exit()
 out.write(b'{{"name": "usb mic"}}\\n')
 for sign in now:
+    if sign == "p":
+        out.flush()
+        time.sleep(0.7)
+        continue
     out.write(b"\\1" if sign == "o" else b"\\0")
     out.write((b"\\0\\0" if sign == "z" else sign.encode() * 2) * {block})
 out.flush()
@@ -30,7 +34,10 @@ if now.endswith("h"):
 
 
 class Bench:
-    """A microphone whose successive children live as `lives` says: each sign a block, z = zeros, final h = it hangs."""
+    """A microphone whose successive children live as `lives` says.
+
+    Each sign is a block, z = zeros; p = 0.7 s without one; final h = it hangs.
+    """
 
     def __init__(self, folder: Path, *lives: str) -> None:
         state, asked = folder / "state", folder / "asked"

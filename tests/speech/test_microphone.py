@@ -5,6 +5,8 @@ import json
 import subprocess
 import sys
 import threading
+from collections.abc import Iterable
+from itertools import islice
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -13,11 +15,11 @@ import pytest
 
 from assistant.exits import Exit, Refusal
 from assistant.speech import microphone_child
-from assistant.speech.microphone import BLOCK, LOOKS_S, RETRY_S, ZERO_BLOCKS, Microphone
+from assistant.speech.microphone import BLOCK, LOOKS_S, RETRY_S, STEADY_BLOCKS, ZERO_BLOCKS
 from tests.speech.scripted_microphone import Bench
 
 
-def heard(microphone: Microphone, until: str) -> str:
+def heard(microphone: Iterable[bytes], until: str) -> str:
     """Signs of the blocks up to the one of `until`; '-' for a stretch without sound."""
     signs = ""
     for block in microphone:
@@ -42,6 +44,40 @@ def test_a_child_that_hangs_is_lost_too(tmp_path: Path) -> None:
     with bench.open() as microphone:
         assert heard(microphone, "c") == "ah-c"
     assert bench.kinds() == ["lost", "back"]
+
+
+def test_a_stream_may_take_its_time_to_the_first_block(tmp_path: Path) -> None:
+    """And as long as it takes an empty block tells that no sound comes."""
+    bench = Bench(tmp_path, "pah", "pbh")
+    with bench.open() as microphone:
+        assert heard(islice(microphone, 12), "b") == "-ah-b"
+    assert bench.kinds() == ["lost", "back"], "lost by its end, not by its begin"
+
+
+def test_one_that_opens_and_stays_dumb_is_lost_once_and_back_with_its_first_block(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("assistant.speech.microphone.START_S", 2.0)
+    bench = Bench(tmp_path, "p" * 40, "p" * 40, "ah")
+    with bench.open() as microphone:
+        for block in microphone:
+            if block:
+                break
+            assert "back" not in bench.kinds()
+    assert bench.kinds() == ["lost", "back"]
+
+
+def test_a_loose_plug_is_looked_for_ever_more_rarely_until_its_sound_lasts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waits: list[float] = []
+    steady = "s" * STEADY_BLOCKS
+    bench = Bench(tmp_path, "a", "b", "c", steady[1:], steady, "d", "eh")
+    with bench.open() as microphone:
+        monkeypatch.setattr(microphone._closed, "wait", waits.append)
+        heard(microphone, "e")
+    assert waits == [0.0, 0.5, 1.0, 2.0, 0.0, 0.5]
+    assert bench.kinds() == ["lost", "back"] * 6, "the screen is told each time"
 
 
 def test_zeros_are_told_once_for_each_silence(tmp_path: Path) -> None:
@@ -171,8 +207,8 @@ def test_the_looks_for_one_that_is_missing_get_rarer(tmp_path: Path, monkeypatch
     with bench.open(awaited=True) as microphone:
         monkeypatch.setattr(microphone._closed, "wait", waits.append)
         heard(microphone, "a")
-    assert waits == [0.5, 1.0, 2.0, 3.0, 3.0, 3.0]
-    assert (RETRY_S[0], RETRY_S[-1]) == (0.5, 3.0)
+    assert waits == [0.0, 0.5, 1.0, 2.0, 3.0, 3.0, 3.0]
+    assert (RETRY_S[0], RETRY_S[-1]) == (0.0, 3.0)
 
 
 class PortAudioError(Exception):
