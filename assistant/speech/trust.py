@@ -69,12 +69,7 @@ def acoustic_sum(model: Path) -> str:
         lines = (model / "SHA256SUMS").read_text(encoding="utf-8").splitlines()
     except OSError:
         return ""
-    found = [
-        each.split()[0]
-        for name in ("am/final.mdl", "witness/weights.npz")
-        for each in lines
-        if each.endswith(f" {name}")
-    ]
+    found = [each.split()[0] for name in NETWORKS for each in lines if each.endswith(f" {name}")]
     return " ".join(each[:SHOWN] for each in found)
 
 

@@ -7,7 +7,10 @@ from typing import Any
 
 import pytest
 
+from assistant.exits import Exit
 from assistant.practice.rehearsal import Rehearsal
+from assistant.record.memory import MemoryStore
+from assistant.record.trouble import DiskFull
 from assistant.screen.app import PullcallApp
 
 Walk = Callable[..., None]
@@ -26,6 +29,18 @@ class Desk(Rehearsal):
         panel = self.say(sentence)
         if self.app is not None:
             self.app.tell(panel)
+
+
+class FullOnce(MemoryStore):
+    """A disk that is full when the job is named; then there is room."""
+
+    full = True
+
+    def append(self, rows):  # type: ignore[no-untyped-def]
+        if self.full and any(kind == "job_named" for kind, _ in rows):
+            self.full = False
+            raise DiskFull(Exit.NOT_WRITABLE, "hall.job: the disk is full; make room and say it again")
+        return super().append(rows)
 
 
 @asynccontextmanager

@@ -20,7 +20,6 @@ from assistant.orders import read_order
 from assistant.ports import RATE, Heard
 from assistant.record.codec import decode
 from assistant.record.memory import MemoryStore
-from assistant.record.trouble import DiskFull
 from assistant.screen.news import Listening, News, Sign, Trouble
 from assistant.screen.panel import Panel
 from assistant.sitting import Sitting
@@ -28,6 +27,7 @@ from assistant.speaker import Speaker
 from assistant.speech.text_ears import TextEars
 from assistant.wording import Wording
 from tests.conftest import SETUP
+from tests.screen.conftest import FullOnce
 
 
 def started() -> ev.Started:
@@ -457,17 +457,8 @@ def test_whatever_else_ends_the_sitting_is_said_and_told_and_logged(monkeypatch:
 
 
 def test_with_the_disk_full_nothing_is_acknowledged_and_the_same_tap_may_be_tried_again() -> None:
-    class Full(MemoryStore):
-        full = True
-
-        def append(self, rows):  # type: ignore[no-untyped-def]
-            if self.full and any(kind == "job_named" for kind, _ in rows):
-                self.full = False
-                raise DiskFull(Exit.NOT_WRITABLE, "hall.job: the disk is full; make room and say it again")
-            return super().append(rows)
-
     sound = Sound()
-    bench = Bench(Full(), sound, tones=TONES)
+    bench = Bench(FullOnce(), sound, tones=TONES)
     bench.sitting.tap(0, "job one")
     wait_for(lambda: any(isinstance(each, Trouble) for each in bench.told.news), "a word about it")
     wait_for(lambda: any("disk" in each.lower() for each in sound.played), "the alarm being said")

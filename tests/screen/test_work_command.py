@@ -21,15 +21,14 @@ from assistant.practice.rehearsal import Rehearsal
 from assistant.record.clock import SystemClock
 from assistant.record.codec import decode, encode
 from assistant.record.job_file import begin_job, resume_job
-from assistant.record.memory import MemoryStore
 from assistant.record.reading import read_job
-from assistant.record.trouble import DiskFull
 from assistant.screen.plain import answer, lines_of, listed
 from assistant.settings import Settings, read_settings
 from assistant.sitting import Sitting
 from assistant.speaker import Speaker
 from assistant.work_command import _PlainScreen, can_draw
 from tests.conftest import SETUP
+from tests.screen.conftest import FullOnce
 
 PULLCALL = [sys.executable, "-c", "import sys; from assistant.cli import main; sys.exit(main())"]
 TREE = Path(__file__).parents[2]
@@ -94,16 +93,7 @@ def test_a_job_is_typed_in_plain_lines_left_and_resumed(tmp_path: Path) -> None:
 def test_with_the_disk_full_the_line_may_be_typed_again(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    class Full(MemoryStore):
-        full = True
-
-        def append(self, rows):  # type: ignore[no-untyped-def]
-            if self.full and any(kind == "job_named" for kind, _ in rows):
-                self.full = False
-                raise DiskFull(Exit.NOT_WRITABLE, "hall.job: the disk is full; make room and say it again")
-            return super().append(rows)
-
-    store, screen = Full(), _PlainScreen()
+    store, screen = FullOnce(), _PlainScreen()
     sitting = Sitting(store, lambda: Settings().started("0", "none"), Speaker(None, None, print), screen.tell)
     monkeypatch.setattr(sys, "stdin", StringIO("41\nlist\n41\n"))
     work: Any = SimpleNamespace(sitting=sitting, start=sitting.start)
