@@ -126,7 +126,7 @@ def of_talk(steps: Sequence[Step], system: System) -> tuple[Finding, ...]:
         event = step.event
         if isinstance(event, ev.Said):
             said = event.text
-        kind = "misheard" if event in (ev.Missed("noinput"), ev.Missed("nomatch")) else _KINDS.get(type(event))
+        kind = "misheard" if event in (ev.Missed("noinput"), ev.Missed("nomatch")) else _KINDS.get(type(step.stands))
         if kind is not None:
             pulls = (step.pull,) if step.pull is not None else ()
             found.append(Finding(kind, _talk(step, said, system), pulls, step.row.seq))
@@ -140,4 +140,4 @@ def _talk(step: Step, said: str, system: System) -> str:
     if isinstance(event, ev.Scratched | ev.Rejected):
         what = tell(step.undone, system) if step.undone is not None else "nothing"
         return f"{what}: {'taken back' if isinstance(event, ev.Scratched) else 'turned down'}"
-    return tell(event, system)
+    return tell(step.stands, system)

@@ -29,18 +29,32 @@ class Step:
     """Number of the row in which that was first told."""
 
     @property
+    def stands(self) -> ev.Event:
+        """The event, or what it let stand with a 'yes'."""
+        return self._asked or self.event if isinstance(self.event, ev.Confirmed) else self.event
+
+    @property
     def pull(self) -> int | None:
         """Number of the pull concerned; None before the plan and after the last one.
 
-        The one at hand; for 'go back' the one taken up again, for 'scratch that' the one it goes back to, for a note
-        the one it names.
+        The one at hand; for 'go back' and the question whether a pull is made again that one, for 'scratch that' the
+        one it goes back to, for a note the one it names.
         """
         noted = self.undone if isinstance(self.event, ev.Scratched) else self.event
         if isinstance(noted, ev.NoteMade) and noted.pull:
             return noted.pull
+        if isinstance(self._asked, ev.PullReopened):
+            return self._asked.number
         goes_back = isinstance(self.event, ev.PullReopened | ev.Scratched)
         pull = self.after.pull if goes_back else self.before.pull
         return pull.number if pull is not None else None
+
+    @property
+    def _asked(self) -> ev.Event | None:
+        """What is asked about by this step, or was answered with 'yes' or 'no'."""
+        if isinstance(self.event, ev.Proposed):
+            return self.event.event
+        return self.before.proposed if isinstance(self.event, ev.Confirmed | ev.Rejected) else None
 
 
 @dataclass(frozen=True)

@@ -97,12 +97,35 @@ def test_a_note_told_of_the_pull_before_stands_there_and_so_does_its_scratching(
         said("note loose", ev.NoteMade("loose", 1)),
         said("no", ev.Rejected()),
     )
+    asked = ("", "asked back: pull 1 again (pull again)")
     assert told(found.histories[1])[3:] == [
+        asked,
         ("note wrinkle", "note: wrinkle"),
         ("scratch that", "scratched: note: wrinkle"),
+        asked,
         ("note loose", "note: loose"),
+        ("no", "rejected: pull 1 again"),
     ]
-    assert [each.pulls for each in found.findings if each.kind in ("note", "scratched")] == [(1,), (1,)]
+    assert [each.pulls for each in found.findings if each.kind in ("note", "scratched", "rejected")] == [(1,)] * 3
+
+
+def test_a_pull_made_again_after_a_yes_tells_it_as_after_go_back() -> None:
+    """The question comes when the next pull is at hand: what is said to it is no story of that one."""
+    found = pulling(
+        said("one and five eighths", ev.ReadingTaken(inches("13/8"), "")),
+        said("hooked", ev.Hooked(True)),
+        said("one and a quarter", ev.HoldTaken(inches("5/4"), ""), ev.Proposed(ev.PullReopened(1), "pull_again")),
+        said("yes", ev.Confirmed()),
+        said("one and three quarters", ev.ReadingTaken(inches("7/4"), "")),
+    )
+    assert told(found.histories[1])[2:] == [
+        ("one and a quarter", "hold reading 1 1/4 in"),
+        ("", "asked back: pull 1 again (pull again)"),
+        ("yes", "confirmed"),
+        ("one and three quarters", "reading 1 3/4 in"),
+    ]
+    assert 2 not in found.histories
+    assert [(each.text, each.pulls) for each in found.findings if each.kind == "reopened"] == [("pull 1 again", (1,))]
 
 
 def test_a_pull_never_come_to_has_none_and_says_so() -> None:
