@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field
 
 from assistant.core import events as ev
-from assistant.core.log_events import CarriedOn, SoundKept
+from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept
 from assistant.record.chain import Row
 from assistant.record.clock import ClockJump, clock_jumps, moment
-from assistant.record.codec import BadRow, decode
+from assistant.record.codec import BadRow, decode, kind_of
 
 GAP_S = 600.0
 """Rows further apart are told as a gap: longer than a pull takes. A design choice."""
@@ -14,6 +14,7 @@ MOST_CLOSES = 100
 """So many closings of a job are held against a code, the last ones: each takes a tenth of a second."""
 MOST_TOLD = 20
 """So many rows that are no events are told one by one."""
+_NOTE = kind_of(ClockJumped)
 
 
 @dataclass(frozen=True)
@@ -55,16 +56,20 @@ class Audit:
     """Rows that closed the job."""
     first: Row | None = None
     last: Row | None = None
+    _told: Row | None = None
+    """The last one that is no note of a jump: such a note stands in front of the row, or the session, after it."""
 
     def take(self, row: Row) -> None:
         """The next row."""
         if self.last is not None:
-            self._times(self.last, row)
+            self.jumps += clock_jumps((self.last, row))
+        if row.kind != _NOTE:
+            self._gap(self._told or row, row)
+            self._told = row
         self.first, self.last, self.rows = self.first or row, row, self.rows + 1
         self._event(row)
 
-    def _times(self, before: Row, row: Row) -> None:
-        self.jumps += clock_jumps((before, row))
+    def _gap(self, before: Row, row: Row) -> None:
         start, end = moment(before.wall), moment(row.wall)
         stopped = row.kind == "started" or row.monotonic_ms < before.monotonic_ms
         seconds = (row.monotonic_ms - before.monotonic_ms) / 1000

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from assistant.core import events as ev
+from assistant.core.log_events import ClockJumped
 from assistant.record.clock import moment
 from assistant.record.walk import Step
 
@@ -19,12 +20,14 @@ class Stretch:
     """Wall time as recorded."""
     end: str
     seconds: float | None
-    """Measured: monotonic time; between two sessions wall time, None where that cannot be read."""
+    """Measured: monotonic time; between two sessions wall time, None where that cannot be read or ran back."""
 
 
 def timeline(steps: Sequence[Step]) -> tuple[Stretch, ...]:
     """The job's stretches in order."""
-    gaps = [(_what(after), before, after) for before, after in pairwise(steps)]
+    # The note of a jump stands in front of what came after it, and a session that begins is no end of work.
+    told = [each for each in steps if not isinstance(each.event, ClockJumped)]
+    gaps = [(_what(after), before, after) for before, after in pairwise(told)]
     found = []
     for what, group in groupby(gaps, key=lambda each: each[0]):
         parts = [(before, after) for _, before, after in group]
@@ -52,4 +55,4 @@ def _seconds(before: Step, after: Step) -> float | None:
     if same_session:
         return (after.row.monotonic_ms - before.row.monotonic_ms) / 1000
     start, end = moment(before.row.wall), moment(after.row.wall)
-    return (end - start).total_seconds() if start is not None and end is not None else None
+    return (end - start).total_seconds() if start is not None and end is not None and start <= end else None

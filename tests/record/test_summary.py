@@ -1,7 +1,9 @@
 """The summary of the scenario, figure by figure, and of jobs that stopped early or hold strange rows."""
 
 from dataclasses import replace
+from datetime import timedelta
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 
@@ -18,9 +20,14 @@ from assistant.record.chain import START, Row, chained
 from assistant.record.clock import ClockJump, SystemClock, clock_jumps, moment
 from assistant.record.code import job_code
 from assistant.record.codec import encode
+from assistant.record.course import total_time
+from assistant.record.job_file import begin_job, resume_job
+from assistant.record.job_log import JobLog
 from assistant.record.summary import NOT_MADE, SKIPPED, JobSummary, PullSummary, summarise
 from assistant.record.telling import tell
+from assistant.record.verify import verify
 from tests.record import scenario
+from tests.record.scenario import ScriptedClock
 
 WHOLE = summarise(scenario.rows())
 
@@ -304,6 +311,31 @@ def test_times_that_cannot_be_read_have_no_duration() -> None:
     rows = [replace(each, wall="?") for each in scenario.rows()]
     found = summarise(rows)
     assert [each.seconds for each in found.timeline if each.what == "stopped"] == [None]
+
+
+@pytest.mark.parametrize("rebooted", [False, True])
+def test_a_stop_over_which_the_clock_was_set_back_is_no_work(rebooted: bool, tmp_path: Path) -> None:
+    """The note of the jump stands in front of the new session, and is no part of the old one."""
+    clock, turns = ScriptedClock(), scenario.whole()
+    log = JobLog(begin_job(tmp_path / "a.job", clock), clock, print)
+    for seconds, events in turns[:20]:
+        clock.pass_by(seconds)
+        log.append([encode(each) for each in events])
+    log.close()
+    before = summarise(log.history()).timeline
+    clock.pass_by(7200)
+    clock.now -= timedelta(hours=3)
+    clock.ms = 1_000 if rebooted else clock.ms
+    log = JobLog(resume_job(tmp_path / "a.job", clock), clock, print)
+    log.append([encode(scenario.started())])
+    log.close()
+    assert [each.kind for each in log.history()[-2:]] == ["clock_jumped", "started"]
+    found = summarise(log.history()).timeline
+    assert found[:-1] == before
+    assert (found[-1].what, found[-1].seconds) == ("stopped", None)
+    assert total_time(found) == total_time(before)
+    gaps = verify(tmp_path / "a.job").audit.gaps
+    assert [each for each in gaps if not each.stopped] == []
 
 
 ONE, OTHER = (Candidate(f"{each} millimetres", Meaning("reading")) for each in ("fifteen", "fifty"))
