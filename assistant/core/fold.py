@@ -355,7 +355,7 @@ def _voice_changed(state: State, event: ev.VoiceChanged) -> State:
 
 
 def _paused(state: State, event: ev.Paused) -> State:
-    return replace(state, paused=True)
+    return replace(state, paused=True, misses=Misses())
 
 
 def _resumed(state: State, event: ev.Resumed) -> State:

@@ -457,6 +457,13 @@ def test_silence_and_noise_are_counted_apart(talk: Talk) -> None:
     assert talk.state.misses == Misses(noinput=3, nomatch=2)
 
 
+def test_a_pause_is_an_ask_of_its_own(pulling: Talk) -> None:
+    """What was misheard at the pull before it must not leave the way out of the pause unsaid."""
+    pulling.hear("mumble", "mumble", "mumble", "pause")
+    assert pulling.state.misses == Misses()
+    assert [pulling.hear("go on").said for _ in range(2)] == [["Again, please."], ["Say: resume."]]
+
+
 def test_after_a_silence_only_the_question_itself_is_said_again(talk: Talk, pulling: Talk) -> None:
     """The helper's position was called, digits were read: the figure and what is wanted are enough."""
     assert len(pulling.asked) == 2
