@@ -155,6 +155,8 @@ def _where(state: State, said: Meaning) -> Turn:
     here, pull = state.present_pass, state.pull
     if here is None or pull is None:
         return replace(_left(state, said), ask_again=True)
+    if state.outline is not None:
+        return Turn(lines=(line("where_outlined", number=pull.number, wall=pull.wall_number),), ask_again=True)
     return Turn(lines=(line("where", number=pull.number, wall=pull.wall.value),), ask_again=True)
 
 

@@ -23,6 +23,7 @@ from assistant.core.room import Axis, Corner, Wall
 from assistant.core.session import respond
 from assistant.core.state import State
 from assistant.core.traverse import ClosureRule, close
+from assistant.screen.view import panel_of
 
 if TYPE_CHECKING:
     from conftest import Talk
@@ -66,6 +67,22 @@ def test_wall_by_wall_starts_the_outline(talk: Talk) -> None:
     assert talk.state.system is System.METRIC
     talk.hear("scratch that", "scratch that")
     assert (talk.asks, talk.state.legs, talk.state.sides) == ("size", None, {Axis.DOOR_TO_FAR: feet(16)})
+
+
+def test_where_are_we_names_the_wall_as_the_screen_and_the_helper_have_it(walking: Talk) -> None:
+    """Two walls of an L face the same way."""
+    walking.hear(*L_SHAPE, "yes", "no openings", "door left", "door to far", "ready")
+    found = {}
+    while walking.asks != "close":
+        if walking.asks == "pull":
+            pull = walking.state.pull
+            assert pull is not None
+            walking.hear("where are we")
+            assert walking.turn.lines[0].values == (("number", pull.number), ("wall", pull.wall_number))
+            assert panel_of(walking.state).place.wall == f"wall {pull.wall_number}"
+            found[walking.said[0].split(", ")[1]] = pull.wall
+        walking.hear("ready" if walking.asks == "ready" else "skip pipe")
+    assert found["wall four."] is found["wall two."] is Wall.FAR
 
 
 @pytest.mark.parametrize(
