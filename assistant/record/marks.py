@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from assistant.core.band import Verdict
+from assistant.core.order import Direction
 from assistant.record.summary import NOT_MADE, SKIPPED, JobSummary
 
 
@@ -38,7 +39,7 @@ def headline(summary: JobSummary) -> str:
     counts = summary.counts
     left_out = f" {_pulls(counts[SKIPPED])} left out." if counts.get(SKIPPED) else ""
     ended = "" if summary.finished else " The job was not closed."
-    return _verdict(summary) + left_out + ended
+    return _verdict(summary) + _unjudged(summary) + left_out + ended
 
 
 def _verdict(summary: JobSummary) -> str:
@@ -53,12 +54,26 @@ def _verdict(summary: JobSummary) -> str:
         case "not made":
             return f"Not finished: {_pulls(counts[NOT_MADE])} never finished."
         case Verdict.OVER.value:
-            return f"No pull is short; {_pulls(over)} over the most."
-        case Verdict.NONE.value:
+            judged = "pull with a verdict" if counts.get(Verdict.NONE.value) else "pull"
+            return f"No {judged} is short; {_pulls(over)} over the most."
+        case Verdict.NONE.value if len(_no_figure(summary)) == len(Direction):
             return "No verdict: the maker gives no figure for this carpet."
+        case Verdict.NONE.value:
+            made = summary.share_in_band is not None
+            return "Every pull with a verdict is in band." if made else "No pull has a verdict."
         case Verdict.IN_BAND.value:
             return "Every pull made is in band."
     return "Every pull was left out."
+
+
+def _unjudged(summary: JobSummary) -> str:
+    """The pulls of the one direction that nobody gave a figure for."""
+    count, missing = summary.counts.get(Verdict.NONE.value, 0), _no_figure(summary)
+    return f" No verdict on {_pulls(count)}: no {missing[0]} figure." if count and len(missing) == 1 else ""
+
+
+def _no_figure(summary: JobSummary) -> list[str]:
+    return [each.direction.value for each in summary.directions if each.figure is None]
 
 
 def _pulls(number: int) -> str:

@@ -188,9 +188,9 @@ def test_a_hooked_pull_whose_hold_reading_is_still_asked_is_not_made() -> None:
     assert pull(1, found).mark == NOT_MADE and found.share_in_band is None
 
 
-def reading_all(construction: Construction, figure: Figure | None, moved: str) -> JobSummary:
+def reading_all(construction: Construction, figure: Figure | None, moved: str, *only: Direction) -> JobSummary:
     events = scenario.events(list(scenario.set_up()))
-    chosen = {Direction.LENGTH: figure, Direction.CROSS: figure}
+    chosen = dict.fromkeys(Direction) | dict.fromkeys(only or Direction, figure)
     events = [
         ev.FigureSet(each.direction, chosen[each.direction]) if isinstance(each, ev.FigureSet) else each
         for each in events
@@ -226,6 +226,23 @@ def test_the_makers_figure_governs() -> None:
     assert found.worst is not None
     over = reading_all(Construction.TUFTED_SYNTHETIC, None, "4")
     assert over.mark == "over" and marks.headline(over) == "No pull is short; 18 pulls over the most."
+
+
+def test_a_figure_for_one_direction_judges_that_one_only() -> None:
+    """Nobody may read that the maker gives none, or that no pull is short where half of them have no verdict."""
+    figure, rest = Figure(Fraction(1, 2), Fraction(3, 2), from_maker=True), " No verdict on 10 pulls: no cross figure."
+    inside, beyond = (reading_all(Construction.WOVEN, figure, moved, Direction.LENGTH) for moved in ("2", "4"))
+    assert marks.headline(inside) == "Every pull with a verdict is in band." + rest
+    assert marks.headline(beyond) == "No pull with a verdict is short; 8 pulls over the most." + rest
+    assert marks.headline(reading_all(Construction.WOVEN, figure, "1/2", Direction.LENGTH)).endswith("least." + rest)
+    left_out = replace(inside, pulls=tuple(without(each) for each in inside.pulls))
+    assert marks.headline(left_out) == "No pull has a verdict." + rest + " 8 pulls left out."
+
+
+def without(each: PullSummary) -> PullSummary:
+    """Left out, where it goes along the length."""
+    gone = each.pull.direction is Direction.LENGTH
+    return replace(each, record=replace(each.record, skipped="pipe"), outcome=None) if gone else each
 
 
 def test_all_left_out() -> None:
