@@ -44,10 +44,10 @@ class JobFile:
         self.write(self.next_rows(rows))
         return self._seq
 
-    def next_rows(self, rows: Sequence[tuple[str, str]]) -> tuple[Row, ...]:
-        """What (kind, payload) rows would be as the next of this file, now."""
-        found, head = [], self._head
-        for seq, (kind, payload) in enumerate(rows, start=self._seq + 1):
+    def next_rows(self, rows: Sequence[tuple[str, str]], after: Sequence[Row] = ()) -> tuple[Row, ...]:
+        """What (kind, payload) rows would be as the next of this file, now; or as those that follow `after`."""
+        found, head = [], after[-1].hash if after else self._head
+        for seq, (kind, payload) in enumerate(rows, start=(after[-1].seq if after else self._seq) + 1):
             found.append(chained(seq, self._clock.wall(), self._clock.monotonic_ms(), kind, payload, head))
             head = found[-1].hash
         return tuple(found)

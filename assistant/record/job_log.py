@@ -89,11 +89,14 @@ class JobLog:
         """A new file whose rows are those so far, hash by hash: its chain goes on from the old one's head."""
         job = begin_job(path, self._clock)
         try:
-            job.write(self._kept)
-            self._write(job, more)
+            # In one write: a copy without its link could be resumed beside this one.
+            rows = (*self._kept, *job.next_rows(more, self._kept))
+            job.write(rows)
         except BaseException:
             job.close()
+            path.unlink(missing_ok=True)
             raise
+        self._kept = list(rows)
         return job
 
     def rows(self) -> Iterator[tuple[str, str]]:

@@ -239,6 +239,24 @@ def test_r7_where_the_place_beside_it_is_full_it_goes_on_at_home(
         base_of(tried[0]).execute("SELECT 1")
     log.close()
     assert [each.kind for each in read_job(home / "a-2.job").rows] == ["a", "carried_on", "b"]
+    # What is left beside the old file could be resumed, without the link and without what was acknowledged at home.
+    assert [each.name for each in tmp_path.glob("*.job*")] == ["a.job"]
+
+
+def test_r7_rows_and_link_reach_the_new_file_all_or_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A power cut between them would leave two files of one job, and neither would know of the other."""
+    _, log, _ = broken(tmp_path / "a.job")
+    wrote: list[list[str]] = []
+    write = JobFile.write
+
+    def noted(job: JobFile, rows: Any) -> None:
+        wrote.append([each.kind for each in rows])
+        write(job, rows)
+
+    monkeypatch.setattr(JobFile, "write", noted)
+    log.append([("b", "{}")])
+    log.close()
+    assert wrote == [["b"], ["a", "carried_on", "b"]]
 
 
 def test_r7_where_the_place_beside_it_cannot_even_be_looked_at_it_goes_on_at_home(
