@@ -50,8 +50,8 @@ def word(line: Line, system: System) -> Wording:
     say, show, helper = messages()[line.key]
     values = dict(line.values)
     said = say.format_map({name: _said(value, system) for name, value in values.items()})
-    shown = show.format_map({name: _shown(value, system) for name, value in values.items()})
-    return Wording(_sentence(said), _sentence(shown), helper, cues().get(line.key))
+    written = show.format_map({name: shown(value, system) for name, value in values.items()})
+    return Wording(_sentence(said), _sentence(written), helper, cues().get(line.key))
 
 
 def _said(value: Value, system: System) -> str:
@@ -66,7 +66,8 @@ def _said(value: Value, system: System) -> str:
             return value
 
 
-def _shown(value: Value, system: System) -> str:
+def shown(value: Value, system: System) -> str:
+    """A figure as the messages show it."""
     match value:
         case Length():
             return tape(value, system)

@@ -1,11 +1,9 @@
 """A pull as it is seen: the target before the first reading, then the reading, its verdict and what to do."""
 
-from fractions import Fraction
-
 from assistant.core import advice
 from assistant.core.advice import Move
 from assistant.core.band import Band, Verdict, judge, percent
-from assistant.core.length import Length, System, tape
+from assistant.core.length import Length, tape
 from assistant.core.plan import Pull
 from assistant.core.record import PullRecord
 from assistant.core.state import State
@@ -92,11 +90,6 @@ def _became(state: State, pull: Pull, record: PullRecord) -> str:
     how = "holds" if found.measured else "about"
     mark = badge(found.verdict)
     return f"pull {pull.number} {how} {tape(found.moved, state.tape)} {mark.sign} {mark.word}"
-
-
-def shown(value: Length | Fraction, system: System) -> str:
-    """A figure as the messages show it."""
-    return tape(value, system) if isinstance(value, Length) else f"{float(value):.3g}"
 
 
 def _tape(state: State, moved: Length | None) -> str:

@@ -13,7 +13,7 @@ from assistant.screen import offer_view, pull_view
 from assistant.screen.choices import hint, taps, title
 from assistant.screen.panel import Content, Panel, Place
 from assistant.screen.room_picture import picture_room
-from assistant.wording import Wording, word
+from assistant.wording import Wording, shown, word
 
 
 @dataclass(frozen=True)
@@ -96,10 +96,10 @@ def _confirm(ask: Ask, system: System) -> Content:
 def _parted(each: Line, system: System) -> tuple[str, str]:
     """A line's figures as shown, and the words around them."""
     text = word(each, system).show.replace("Yes or no?", "").strip()
-    shown = [pull_view.shown(value, system) for _, value in each.values if isinstance(value, Length | Fraction)]
-    if not shown:
+    figures = [shown(value, system) for _, value in each.values if isinstance(value, Length | Fraction)]
+    if not figures:
         return "", text.rstrip(".")
-    start, end = text.find(shown[0]), text.rfind(shown[-1]) + len(shown[-1])
+    start, end = text.find(figures[0]), text.rfind(figures[-1]) + len(figures[-1])
     return text[start:end], " ".join((text[:start] + text[end:]).split()).strip(" ,.")
 
 

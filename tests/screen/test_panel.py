@@ -23,6 +23,20 @@ from tests.conftest import SETUP, Talk
 SHOTS = {each.name: each.panel for each in shots()}
 
 
+@pytest.mark.parametrize(
+    ("said", "value", "beside"),
+    [
+        ("pattern plus three sixteenths percent", "0.1875", "Pattern plus per cent"),
+        ("pattern plus five sixteenths percent", "0.3125", "Pattern plus per cent"),
+        ("pattern plus one point two five percent", "1.25", "Pattern plus per cent"),
+        ("one to two percent", "1 to 2", "per cent"),
+    ],
+)
+def test_a_figure_waits_for_its_yes_as_large_as_it_was_said(said: str, value: str, beside: str) -> None:
+    panel = Rehearsal().say("job one", "woven", said)
+    assert panel.content == Content("Yes or no?", value, beside=beside)
+
+
 def at_the_pull(*more: str) -> Panel:
     return Rehearsal().say(*SETUP, *more)
 
