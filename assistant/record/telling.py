@@ -32,15 +32,15 @@ def noted(value: Noted) -> str:
 
 def points(value: Fraction) -> str:
     """What a pattern asks on top of the figure: '0.25 % for the pattern'."""
-    return f"{number(value, 3)} % for the pattern"
+    return f"{number(value, 4)} % for the pattern"
 
 
 def figure(value: Figure | None) -> str:
     """A figure in per cent: '1 to 1.5 %', 'at least 1 %', 'none'."""
     if value is None:
         return "none"
-    least = number(value.least, 3)
-    return f"at least {least} %" if value.most is None else f"{least} to {number(value.most, 3)} %"
+    least = number(value.least, 4)
+    return f"at least {least} %" if value.most is None else f"{least} to {number(value.most, 4)} %"
 
 
 def asked(value: Figure | None, pattern: Fraction) -> str:

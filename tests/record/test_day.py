@@ -164,6 +164,11 @@ def test_the_terminal_tells_the_day_in_one_line(tmp_path: Path) -> None:
     ("event", "told"),
     [
         (ev.PatternSet(Direction.LENGTH, Fraction(1, 4)), "on top, length: 0.25 % for the pattern"),
+        (ev.PatternSet(Direction.LENGTH, Fraction(5, 16)), "on top, length: 0.3125 % for the pattern"),
+        (
+            ev.FigureSet(Direction.LENGTH, Figure(Fraction(19, 16), None, True)),
+            "maker's figure, length: at least 1.1875 %",
+        ),
         (ev.ConditionNoted("slab_ph", Quantity(Fraction(46, 5), "pH")), "slab pH: 9.2"),
         (ev.ConditionNoted("cushion", Quantity(Fraction(11), "mm")), "cushion: 11 mm"),
         (ev.ConditionWorded("strip", "two_rows"), "strip: two rows"),
