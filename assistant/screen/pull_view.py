@@ -9,6 +9,7 @@ from assistant.core.record import PullRecord
 from assistant.core.state import State
 from assistant.screen.badge import Badge, badge
 from assistant.screen.panel import Content
+from assistant.wording import shown
 
 
 def content(state: State, pull: Pull) -> Content:
@@ -19,7 +20,7 @@ def content(state: State, pull: Pull) -> Content:
     if moved is None or state.record.slipped:
         return _called(state, pull)
     if pull.band is None:
-        share = f"{float(percent(moved, pull.stretched)):.3g} %"
+        share = f"{shown(round(percent(moved, pull.stretched), 2), state.tape)} %"
         return Content(f"Pull {pull.number} moved", _tape(state, moved), badge(Verdict.NONE, share))
     return Content(_do(state, pull.band, moved), _tape(state, moved), _badge(state, pull.band, moved))
 

@@ -23,6 +23,13 @@ from tests.conftest import SETUP, Talk
 SHOTS = {each.name: each.panel for each in shots()}
 
 
+def test_the_share_without_a_verdict_is_the_one_that_is_said() -> None:
+    setup = (*SETUP[:1], "woven", *SETUP[2:])
+    panel = Rehearsal().say(*setup, "one and a quarter")
+    assert panel.answers == ("1 1/4 in.", "0.87 per cent. No verdict.")
+    assert panel.content.badge is not None and panel.content.badge.more == "0.87 %"
+
+
 @pytest.mark.parametrize(
     ("said", "value", "beside"),
     [
