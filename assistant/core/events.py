@@ -28,18 +28,21 @@ PRACTICE = "PRACTICE"
 
 @dataclass(frozen=True)
 class Started:
-    """A session began on this job, for the first time or again after a stop."""
+    """A session began on this job, for the first time or again after a stop.
+
+    Order, head, kit, distance and closure of the first one stand for the whole job.
+    """
 
     program: str
     """Version of pullcall."""
     model: str
     """Name and checksum of the speech model."""
     order: Order
-    """The order in force when the plan is made."""
+    """Of the passes."""
     head: HeadRule = field(default_factory=HeadRule)
-    """The head and its gaps, likewise."""
+    """The head and its gaps."""
     kit: Kit | None = None
-    """The stretcher's pieces, likewise; None = no tubes are worked out."""
+    """The stretcher's pieces; None = no tubes are worked out."""
     distance: Length = MIDDLE
     """Of the head from the wall, for the tubes."""
     closure: ClosureRule = field(default_factory=ClosureRule)
