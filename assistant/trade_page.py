@@ -12,6 +12,12 @@ Every constant the program uses, from `assistant/core/trade.py`. This page is wr
 `python -m assistant.trade_page docs/trade.md`. The carpet maker's instructions and local codes go before all of them.
 Where a span is beyond the reach of the kit and worked in equal parts between deadmen, per cent are of one part.
 
+A pull that was not measured after hooking holds its last reading less what hooking is expected to lose there. Voice,
+screens, report and ledger take that from one place (`advice.Losses`): the hold readings of its direction nearest to the
+pull, as shares of the span, carried along a drift; those of the other direction where its own has none. All that is
+known counts: at the pull what was measured before it, in the report of a job what was measured later too. Where that
+gives another verdict than was shown when the pull was hooked, the report says so (*other verdict*).
+
 | figure | value | unit | source | vouched for as |
 |---|---|---|---|---|
 """

@@ -12,11 +12,9 @@ from statistics import median
 from assistant.core import trade
 from assistant.core.band import Band, Verdict, judge, percent
 from assistant.core.length import ZERO, Length
+from assistant.core.order import Direction
 from assistant.core.pull import Pass, Pull
-from assistant.core.record import PullRecord
-
-Made = Sequence[tuple[Pull, PullRecord]]
-"""Pulls of one direction with what became of them, in the order they were made."""
+from assistant.core.record import PullRecord, Status
 
 
 @dataclass(frozen=True)
@@ -34,13 +32,28 @@ class FallBack:
         return max(ZERO, self.expected * 2 - self.at_most)
 
 
+@dataclass(frozen=True)
+class Shares:
+    """What hooking was seen to lose, per cent of the span."""
+
+    usual: Fraction
+    """Median."""
+    at_most: Fraction
+    """As of FallBack."""
+
+
 def fall_back(records: Iterable[PullRecord]) -> FallBack | None:
-    """The room's estimate; None before the first hold reading. Losses below zero count as zero."""
+    """Of all pulls alike, be their spans long or short: the rule of the first logs. None without a hold reading."""
     return _bounded([loss.inches for each in records for loss in each.losses])
 
 
 def _bounded(losses: Sequence[Fraction]) -> FallBack | None:
-    """Median and upper bound; None without losses."""
+    found = _middle_and_bound(losses)
+    return None if found is None else FallBack(*map(Length, found))
+
+
+def _middle_and_bound(losses: Sequence[Fraction]) -> tuple[Fraction, Fraction] | None:
+    """Median and upper bound; None without losses. Those below zero count as zero."""
     losses = [max(each, Fraction(0)) for each in losses]
     if not losses:
         return None
@@ -49,35 +62,66 @@ def _bounded(losses: Sequence[Fraction]) -> FallBack | None:
     bound = middle + 3 * spread
     if len(losses) < 4:
         bound = max(bound, *losses)
-    return FallBack(Length(middle), Length(bound))
+    return middle, bound
 
 
-def fall_back_at(made: Made, others: Made = ()) -> FallBack | None:
-    """The estimate for the last pull of `made`: its direction's hold readings, before the first the `others`'.
+Seen = Sequence[tuple[int, Fraction]]
+"""Hold readings of a direction: which of its pulls, from 0 in their order, and the loss as a share of the span."""
 
-    Losses count as shares of their spans. The latest HOLD_WINDOW make the estimate; where they drift, each is carried
-    to the present pull along the drift first, though never beyond what was seen.
+
+class Losses:
+    """What hooking was seen to lose at the pulls of a plan, and by it what it loses at any of them.
+
+    The one estimate for voice, screens, report and ledger: by all that is known at the time.
     """
-    if not made:
-        return None
-    seen = tuple(_losses(made)[-int(trade.HOLD_WINDOW.value) :])
-    shares = _carried(seen, len(made) - 1) if seen else tuple(share for _, share in _losses(others))
-    return _bounded([share * made[-1][0].stretched.inches for share in shares])
+
+    def __init__(self, pulls: Iterable[Pull], records: Iterable[PullRecord]) -> None:
+        """`records` = one for each of the pulls, which are numbered from 1."""
+        self._places: list[int] = []
+        self._seen: dict[Direction, list[tuple[int, Fraction]]] = {each: [] for each in Direction}
+        made = dict.fromkeys(Direction, 0)
+        for pull, record in zip(pulls, records, strict=True):
+            way, place = pull.direction, made[pull.direction]
+            self._places.append(place)
+            made[way] = place + 1
+            if record.hold or record.lost:
+                self._seen[way] += [(place, loss.per(pull.stretched)) for loss in record.losses]
+
+    def at(self, pull: Pull) -> FallBack | None:
+        """At one pull of the plan; None before the first hold reading."""
+        others = [each for way, seen in self._seen.items() if way is not pull.direction for each in seen]
+        shares = losses_at(self._places[pull.number - 1], self._seen[pull.direction], others)
+        return _bounded([share * pull.stretched.inches for share in shares])
+
+    def seen(self, *directions: Direction) -> Shares | None:
+        """What was seen in these directions together; None without a hold reading."""
+        found = _middle_and_bound([share * 100 for way in directions for _, share in self._seen[way]])
+        return None if found is None else Shares(*found)
+
+
+def losses_at(place: int, own: Seen, others: Seen) -> tuple[Fraction, ...]:
+    """What hooking may lose at `place` of a direction, as shares: by its `own` hold readings, else by the `others`'.
+
+    The HOLD_WINDOW nearest to it make the estimate; where they drift, each is carried to the place along the drift
+    first, though never beyond what was seen.
+    """
+    if not own:
+        return tuple(share for _, share in others)
+    latest_first = own[::-1]
+    nearest = sorted(latest_first, key=lambda each: abs(each[0] - place))[: int(trade.HOLD_WINDOW.value)]
+    return _carried(tuple(sorted(nearest)), place)
 
 
 @lru_cache(maxsize=64)
 def _carried(seen: tuple[tuple[int, Fraction], ...], place: int) -> tuple[Fraction, ...]:
     """What was seen, as it would be at `place`."""
-    slope, most = slope_of(seen), max(share for _, share in seen)
+    slope, most = _slope(seen), max(share for _, share in seen)
     return tuple(min(share + slope * (place - at), most) if slope else share for at, share in seen)
 
 
-def _losses(made: Made) -> list[tuple[int, Fraction]]:
-    """(place, loss as a share of the span) of every hold reading."""
-    measured = [
-        (at, pull.stretched, record.losses) for at, (pull, record) in enumerate(made) if record.hold or record.lost
-    ]
-    return [(at, loss.per(stretched)) for at, stretched, losses in measured for loss in losses]
+@lru_cache(maxsize=64)
+def _slope(seen: tuple[tuple[int, Fraction], ...]) -> Fraction:
+    return slope_of(seen)
 
 
 def slope_of(points: Sequence[tuple[int, Fraction]]) -> Fraction:
@@ -205,17 +249,24 @@ class Outcome:
     moved: Length
     verdict: Verdict
     measured: bool
-    """On the hold reading; otherwise on the reading less the expected fall-back."""
+    """On the hold reading; otherwise on the reading less what hooking is expected to lose at this pull (`Losses`)."""
 
 
-def outcome(pull: Pull, record: PullRecord, loss: FallBack | None) -> Outcome | None:
-    """The final verdict: on the hold reading if there is one; None for a pull not hooked, skipped, or not measured."""
-    if record.skipped or not record.hooked:
+def outcomes(pulls: Sequence[Pull], records: Sequence[PullRecord]) -> tuple[Outcome | None, ...]:
+    """The final word on every pull of a plan, by all that is known of what hooking loses."""
+    losses = Losses(pulls, records)
+    return tuple(outcome(pull, record, losses) for pull, record in zip(pulls, records, strict=True))
+
+
+def outcome(pull: Pull, record: PullRecord, losses: Losses) -> Outcome | None:
+    """The final verdict: on the hold reading if there is one; None for a pull not done, skipped, or not measured."""
+    if record.status is not Status.DONE:
         return None
     if record.hold is not None:
         return Outcome(record.hold.moved, judge(record.hold.moved, pull.band), measured=True)
     if record.reading is None:
         return None
+    loss = losses.at(pull)
     moved = record.reading - (loss.expected if loss else ZERO)
     return Outcome(moved, judge(moved, pull.band), measured=False)
 
@@ -237,23 +288,24 @@ class Drift:
     """The change between them, percentage points of the span; positive = more at the last."""
 
 
-def drifts(passes: Sequence[Pass], records: Sequence[PullRecord], loss: FallBack | None) -> list[Drift]:
-    """What drifts over the setting in these passes; `records` are those of the whole plan, `loss` the room's."""
-    rows = [[(pull, records[pull.number - 1]) for pull in each.pulls] for each in passes]
-    return [found for row in rows for what in ("stretch", "fall-back") if (found := _drift(what, row, loss))]
+Row = Sequence[tuple[Pull, PullRecord, Outcome | None]]
 
 
-def _drift(what: str, row: Made, loss: FallBack | None) -> Drift | None:
-    points = [(at, value) for at, pair in enumerate(row) if (value := _share(what, *pair, loss)) is not None]
+def drifts(passes: Sequence[Pass], records: Sequence[PullRecord], made: Sequence[Outcome | None]) -> list[Drift]:
+    """What drifts over the setting in these passes; `records` and `made` are those of the whole plan."""
+    rows = [[(pull, records[pull.number - 1], made[pull.number - 1]) for pull in each.pulls] for each in passes]
+    return [found for row in rows for what in ("stretch", "fall-back") if (found := _drift(what, row))]
+
+
+def _drift(what: str, row: Row) -> Drift | None:
+    points = [(at, value) for at, each in enumerate(row) if (value := _share(what, *each)) is not None]
     run = slope_of(points) * (points[-1][0] - points[0][0]) if points else Fraction(0)
     if abs(run) <= trade.DRIFT_RUN.value:
         return None
     return Drift(what, row[points[0][0]][0], row[points[-1][0]][0], run)
 
 
-def _share(what: str, pull: Pull, record: PullRecord, loss: FallBack | None) -> Fraction | None:
+def _share(what: str, pull: Pull, record: PullRecord, made: Outcome | None) -> Fraction | None:
     """Stretch or fall-back in per cent of the span, where the pull has one."""
-    if what == "fall-back":
-        return None if record.fall_back is None else percent(record.fall_back, pull.stretched)
-    found = outcome(pull, record, loss)
-    return None if found is None else percent(found.moved, pull.stretched)
+    moved = record.fall_back if what == "fall-back" else None if made is None else made.moved
+    return None if moved is None else percent(moved, pull.stretched)

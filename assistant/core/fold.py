@@ -236,7 +236,7 @@ def _not_called(state: State) -> bool:
 
 
 def _first_rule(state: State) -> bool:
-    """As before Hooked said it: by the room's estimate, which forgot the hold readings of pulls made again."""
+    """As before Hooked said it: by one estimate for the room, which forgot the hold readings of pulls made again."""
     return hold_due(state, fall_back(replace(each, lost=()) if each.lost else each for each in state.records))
 
 

@@ -127,9 +127,9 @@ def _unevenness(before: State, after: State) -> tuple[Line, ...]:
     """Cautions for jumps, and for a drift, that the pull just finished has brought."""
     if after.plan is None or before.pull is None or after.at == before.at:
         return ()
-    pairs = zip(after.plan.pulls, after.records, strict=True)
-    outcomes = [(pull, advice.outcome(pull, record, after.loss)) for pull, record in pairs]
-    found = [each for each in jumps(outcomes) if before.pull in (each.first, each.second)]
+    outcomes = advice.outcomes(after.plan.pulls, after.records)
+    pairs = list(zip(after.plan.pulls, outcomes, strict=True))
+    found = [each for each in jumps(pairs) if before.pull in (each.first, each.second)]
     uneven = tuple(line("uneven", first=each.first.number, second=each.second.number) for each in found[:1])
     return uneven + _drifting(before, after)
 
@@ -139,9 +139,11 @@ _DRIFTS = {"stretch": "drift_stretch", "fall-back": "drift_fall_back"}
 
 def _drifting(before: State, after: State) -> tuple[Line, ...]:
     """A caution for a drift along the pass, once: when it first shows."""
-    here = before.present_pass
-    assert here is not None, "it was a pull that was just finished"
-    was, now = (advice.drifts([here], state.records, state.loss) for state in (before, after))
+    here, plan = before.present_pass, before.plan
+    assert here is not None and plan is not None, "it was a pull that was just finished"
+    was, now = (
+        advice.drifts([here], each.records, advice.outcomes(plan.pulls, each.records)) for each in (before, after)
+    )
     known = {each.what for each in was}
     new = [each for each in now if each.what not in known]
     return tuple(line(_DRIFTS[each.what], points=round(abs(each.points), 2)) for each in new[:1])

@@ -6,7 +6,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from assistant.core import advice, conditions
-from assistant.core.advice import FallBack, Made, Move, fall_back, fall_back_at, gain_between
+from assistant.core.advice import FallBack, Losses, Move, gain_between
 from assistant.core.band import Construction, Figure
 from assistant.core.conditions import Noted
 from assistant.core.deadman import MIDDLE
@@ -105,7 +105,7 @@ class State:
 
     def after(self, before: "State") -> "State":
         """This state, reached from `before` by a change: the way back is known, nothing is offered or missed."""
-        # What is worked out (`loss`) rests on none of the three.
+        # What is worked out (`own_loss`) rests on none of the three.
         return _with(self, before=before, offered=(), misses=Misses())
 
     def with_record(self, record: PullRecord) -> "State":
@@ -114,8 +114,7 @@ class State:
         if self.pull is None:
             return self
         changed = _with(self, records=(*self.records[:at], record, *self.records[at + 1 :]))
-        for worked_out in ("loss", "own_loss"):
-            vars(changed).pop(worked_out, None)
+        vars(changed).pop("own_loss", None)
         return changed
 
     @property
@@ -174,20 +173,21 @@ class State:
         return self.plan.pass_of(self.pull) if self.plan is not None and self.pull is not None else None
 
     @cached_property
-    def loss(self) -> FallBack | None:
-        """The room's fall-back estimate so far."""
-        return fall_back(self.records)
-
-    @cached_property
     def own_loss(self) -> FallBack | None:
-        """The fall-back estimate for the present pull: its direction's, else the other one's."""
-        return fall_back_at(*self._rows)
+        """What hooking is expected to lose at the present pull."""
+        if self.plan is None or self.pull is None:
+            return None
+        return Losses(self.plan.pulls, self.records).at(self.pull)
 
     @property
     def gain(self) -> Length | None:
         """What a bite brings at the present pull: as it went here, else at the pull of the same direction before."""
-        own, _ = self._rows
-        return next((gain for _, each in reversed(own) if (gain := gain_between(each)) is not None), None)
+        here = self.pull
+        if self.plan is None or here is None:
+            return None
+        made = list(zip(self.plan.pulls[: self.at + 1], self.records, strict=False))
+        own = (each for pull, each in reversed(made) if pull.direction is here.direction)
+        return next((gain for each in own if (gain := gain_between(each)) is not None), None)
 
     def move_at(self, moved: Length) -> Move | None:
         """What to do at a reading of `moved` at the present pull, for every voice and screen; None without a figure."""
@@ -195,16 +195,6 @@ class State:
             return None
         step = self.tape.graduation
         return advice.move(moved, self.pull.band, self.own_loss, self.gain, step, eased=self.record.eased)
-
-    @property
-    def _rows(self) -> tuple[Made, Made]:
-        """The pulls so far, the present one included: those of its direction, and the others."""
-        here = self.pull
-        if self.plan is None or here is None:
-            return (), ()
-        made = list(zip(self.plan.pulls[: self.at + 1], self.records, strict=False))
-        own = [each for each in made if each[0].direction is here.direction]
-        return own, [each for each in made if each[0].direction is not here.direction]
 
     @property
     def left(self) -> int:

@@ -95,7 +95,7 @@ HOLD_FIRST = _of(2, "pulls", "ours", Vouch.DESIGN)
 HOLD_EVERY = _of(4, "pulls", "ours", Vouch.DESIGN)
 """Then every so many pulls."""
 HOLD_WINDOW = _of(8, "readings", "ours", Vouch.DESIGN)
-"""So many of the latest hold readings of a direction make its estimate: enough for a median, few enough to follow."""
+"""So many hold readings, the nearest to a pull, make its estimate: enough for a median, few enough to follow."""
 HOLD_BOUND = _of("3/2", "times", "ours", Vouch.DESIGN)
 """A margin over the least smaller than so many times the bound of the fall-back is measured after hooking ..."""
 HOLD_GUARD = _of("1/4", "in", "ours", Vouch.DESIGN)

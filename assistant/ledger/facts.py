@@ -14,7 +14,16 @@ from assistant.core.band import Construction, Figure, Verdict, figure_for, perce
 from assistant.core.order import Direction
 from assistant.core.state import State
 from assistant.record.crew import carried_from, crew_of
-from assistant.record.summary import NOT_MADE, SKIPPED, PullSummary, margin_of, pulls_of, worst_mark, worst_of
+from assistant.record.summary import (
+    NOT_MADE,
+    SKIPPED,
+    PullSummary,
+    losses_of,
+    margin_of,
+    pulls_of,
+    worst_mark,
+    worst_of,
+)
 
 NOT_RECORDED = "not recorded"
 
@@ -102,7 +111,7 @@ class JobFacts(NamedTuple):
     """Mean stretch of the pulls made along the length, per cent."""
     average_cross: float | None
     fall_back: float | None
-    """The room's expected loss at hooking, inches."""
+    """What hooking usually lost, median per cent of the span; None where it was not measured."""
     bites: float | None
     """Readings for each pull that was hooked with an outcome."""
 
@@ -155,14 +164,14 @@ class Whole(NamedTuple):
     length: float | None
     """Mean stretch along the length, per cent."""
     cross: float | None
-    loss: float | None
-    """What hooking is expected to lose in this room, inches."""
+    lost: float | None
+    """What hooking usually lost, median per cent of the span."""
 
 
 def facts_of(state: State, cover: Cover, kind: str = "") -> Facts:
     """The facts of a job folded to `state`; `kind` = its state where the cover does not say it."""
     pulls = pulls_of(state)
-    worst = worst_of(pulls)
+    worst, lost = worst_of(pulls), losses_of(state).seen(*Direction)
     told = Whole(
         state.job,
         carpet_of(state.construction, state.maker.get(Direction.LENGTH)),
@@ -171,7 +180,7 @@ def facts_of(state: State, cover: Cover, kind: str = "") -> Facts:
         None if worst is None else exact_float(margin_of(worst)),
         exact_float(_average(pulls, Direction.LENGTH)),
         exact_float(_average(pulls, Direction.CROSS)),
-        None if state.loss is None else float(state.loss.expected.inches),
+        None if lost is None else float(lost.usual),
     )
     return job_facts(told, cover, [_pull(each) for each in pulls], kind)
 
@@ -209,7 +218,7 @@ def job_facts(whole: Whole, cover: Cover, pulls: Sequence[PullFacts], kind: str 
         worst_margin=whole.margin,
         average_length=whole.length,
         average_cross=whole.cross,
-        fall_back=whole.loss,
+        fall_back=whole.lost,
         bites=sum(bites) / len(bites) if bites else None,
     ), tuple(pulls)
 

@@ -44,10 +44,10 @@ class Outcomes:
         """Pull by pull."""
         return list(zip(self.bites, self.last, self.hold, self.skipped, self.notes, self.done, strict=True))
 
-    def losses(self) -> list[int]:
-        """All that hooking was seen to lose, the repeats included."""
-        found = [each for some in self.lost for each in some]
-        return found + [each for each in map(self.loss, range(self._count)) if each is not None]
+    def losses(self, place: int) -> tuple[int, ...]:
+        """All that hooking was seen to lose at a pull, the repeats included."""
+        last = self.loss(place)
+        return self.lost[place] if last is None else (*self.lost[place], last)
 
     def loss(self, place: int) -> int | None:
         """What hooking lost at a pull, where it was measured."""

@@ -33,7 +33,7 @@ def _whole(course: Course, sums: Sums, *, finished: bool) -> Whole:
     maker: Figure | None = course.set_up[do.FIGURE].get(Direction.LENGTH)
     length, cross = (sums.means.get(each) for each in (Direction.LENGTH, Direction.CROSS))
     job: str = course.set_up.get(do.JOB, "")
-    return Whole(job, _carpet_of(construction, maker), finished, sums.worst, sums.margin, length, cross, sums.loss)
+    return Whole(job, _carpet_of(construction, maker), finished, sums.worst, sums.margin, length, cross, sums.lost)
 
 
 def _cover(course: Course, file: str, count: int, begun: str) -> Cover:

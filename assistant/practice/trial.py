@@ -9,7 +9,7 @@ from random import Random
 from unittest.mock import patch
 
 from assistant.core import events as ev
-from assistant.core.advice import FallBack
+from assistant.core.advice import FallBack, Losses
 from assistant.core.band import Construction
 from assistant.core.length import ZERO, Length, System
 from assistant.core.order import Direction
@@ -124,10 +124,7 @@ def one_room(seed: int) -> Tally:
 def believing_nothing_is_lost() -> Iterator[None]:
     """The ablation: the estimate always says that hooking loses nothing. In the test-bed only."""
     nothing = FallBack(ZERO, ZERO)
-    with (
-        patch("assistant.core.state.fall_back", lambda *_, **__: nothing),
-        patch("assistant.core.state.fall_back_at", lambda *_, **__: nothing),
-    ):
+    with patch.object(Losses, "at", lambda *_: nothing):
         yield
 
 

@@ -48,14 +48,17 @@ def _apart(pair: Neighbours | None) -> str:
 
 def hooking(summary: JobSummary) -> dict[str, Any]:
     """What hooking lost, and how many bites it took: by pass, and pull by pull as columns."""
-    system, loss = summary.system, summary.loss
+    system = summary.system
     return {
         "unit": "in" if system is System.IMPERIAL else "mm",
         "passes": [_pass(each, summary) for each in dict.fromkeys(pull.pass_number for pull in summary.pulls)],
         "lost": bar_charts(summary.pulls, _lost(system), lambda each: tape_or_dash(each.record.fall_back, system), 0.1),
         "bites": bar_charts(summary.pulls, _bites, lambda each: str(len(each.record.readings)), 1),
-        "expected": tape_or_dash(None if loss is None else loss.expected, system),
-        "at_most": tape_or_dash(None if loss is None else loss.at_most, system),
+        "usual": [
+            f"{each.direction.value} {percent_text(each.lost.usual)}, at most {percent_text(each.lost.at_most)}"
+            for each in summary.directions
+            if each.lost is not None
+        ],
         "measured": sum(each.record.fall_back is not None for each in summary.pulls),
     }
 

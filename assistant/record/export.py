@@ -29,7 +29,7 @@ def as_json(summary: JobSummary) -> dict[str, Any]:
         "counts": summary.counts,
         "share_in_band": _fraction(summary.share_in_band),
         "worst_pull": summary.worst.pull.number if summary.worst is not None else None,
-        "expected_fall_back": _length(summary.loss.expected if summary.loss is not None else None, summary),
+        "fall_back_percent": _fraction(None if summary.lost is None else summary.lost.usual),
         "directions": [_direction(each, summary) for each in summary.directions],
         "pulls": [_pull(each, summary) for each in summary.pulls],
         **_course(summary),
@@ -108,6 +108,8 @@ def _direction(each: DirectionSummary, summary: JobSummary) -> dict[str, Any]:
         "verdict": each.mark,
         "counts": each.counts,
         "average_percent": _fraction(each.average),
+        "fall_back_percent": _fraction(None if each.lost is None else each.lost.usual),
+        "fall_back_most_percent": _fraction(None if each.lost is None else each.lost.at_most),
     }
 
 

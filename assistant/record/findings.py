@@ -3,14 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from assistant.core import advice, trade
 from assistant.core import events as ev
-from assistant.core import trade
 from assistant.core.advice import Drift, Outcome
 from assistant.core.band import Verdict
 from assistant.core.length import Length, System, inches, tape
 from assistant.core.neighbours import Neighbours
 from assistant.core.plan import Pull
-from assistant.core.record import PullRecord
+from assistant.core.record import PullRecord, Status
+from assistant.core.state import State
 from assistant.record.figures import number, words
 from assistant.record.telling import tell
 from assistant.record.walk import Step
@@ -21,8 +22,8 @@ class Finding:
     """One exception."""
 
     kind: str
-    """'other plan', 'short', 'over', 'skipped', 'not made', 'head too far', 'uneven', 'drift', 'note', 'slipped',
-    'refused', 'misheard', 'scratched', 'rejected' or 'reopened'."""
+    """'other plan', 'short', 'over', 'other verdict', 'skipped', 'not made', 'head too far', 'uneven', 'drift', 'note',
+    'slipped', 'refused', 'misheard', 'scratched', 'rejected' or 'reopened'."""
     text: str
     pulls: tuple[int, ...] = ()
     """Numbers of the pulls concerned."""
@@ -30,7 +31,9 @@ class Finding:
     """The row it stands in, where it is one."""
 
 
-GRAVEST_FIRST = ("other plan", "short", "not made", "over", "head too far", "uneven", "drift", "skipped", "note")
+GRAVEST_FIRST = (
+    *("other plan", "short", "not made", "over", "other verdict", "head too far", "uneven", "drift", "skipped", "note"),
+)
 """Exceptions of the work, in the order they are shown; corrections follow in the order they happened."""
 
 
@@ -53,6 +56,34 @@ def of_pulls(made: Sequence[tuple[Pull, Outcome | None]], system: System) -> tup
         for pull, outcome in made
         if outcome is not None and outcome.verdict in (Verdict.SHORT, Verdict.OVER)
     )
+
+
+def of_estimates(made: Sequence[tuple[Pull, Outcome | None]], steps: Sequence[Step]) -> tuple[Finding, ...]:
+    """Pulls not measured after hooking that were shown with another verdict then: others were measured since."""
+    now = {pull.number: outcome.verdict for pull, outcome in made if outcome is not None and not outcome.measured}
+    then = {number: _verdict(state, number) for number, state in _when_done(steps).items() if number in now}
+    return tuple(
+        Finding(
+            "other verdict", f"shown as {was.value} when hooked, {verdict.value} by what others lost since", (number,)
+        )
+        for number, verdict in now.items()
+        if (was := then.get(number, verdict)) is not verdict
+    )
+
+
+def _when_done(steps: Sequence[Step]) -> dict[int, State]:
+    """By a pull's number, how the job stood when it was done with last."""
+    found = {}
+    for step in steps:
+        at, before, after = step.before.at, step.before.records, step.after.records
+        if at < len(before) == len(after) and before[at].status is not after[at].status is Status.DONE:
+            found[at + 1] = step.after
+    return found
+
+
+def _verdict(state: State, number: int) -> Verdict:
+    made = None if state.plan is None else advice.outcomes(state.plan.pulls, state.records)[number - 1]
+    return Verdict.NONE if made is None else made.verdict
 
 
 def of_notes(pulls: Sequence[tuple[Pull, PullRecord]]) -> tuple[Finding, ...]:

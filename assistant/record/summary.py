@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from assistant.core import advice, conditions
 from assistant.core import events as ev
-from assistant.core.advice import FallBack, Outcome
+from assistant.core.advice import Losses, Outcome, Shares
 from assistant.core.band import Construction, Figure, Verdict, figure_for, percent
 from assistant.core.caution import Caution
 from assistant.core.conditions import Noted
@@ -58,7 +58,7 @@ class PullSummary:
 
     @property
     def estimated(self) -> bool:
-        """The outcome is the reading less the room's expected fall-back, not a measurement after hooking."""
+        """The outcome is the reading less what hooking is expected to lose there, not a measurement after hooking."""
         return self.outcome is not None and not self.outcome.measured
 
 
@@ -79,6 +79,8 @@ class DirectionSummary:
     """Pulls by mark."""
     average: Fraction | None
     """Mean stretch of the pulls made, per cent."""
+    lost: Shares | None
+    """What hooking was seen to lose; None where it was not measured."""
 
     @property
     def mark(self) -> str:
@@ -157,7 +159,8 @@ class JobSummary:
     directions: tuple[DirectionSummary, ...]
     conditions: tuple[ConditionSummary, ...]
     pulls: tuple[PullSummary, ...]
-    loss: FallBack | None
+    lost: Shares | None
+    """What hooking was seen to lose in both directions together; None where it was not measured."""
     findings: tuple[Finding, ...]
     cautions: tuple[Caution, ...]
     """Of the plan and of the conditions."""
@@ -265,7 +268,7 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
         directions=tuple(_direction(state, each, pulls) for each in (Direction.LENGTH, Direction.CROSS)),
         conditions=tuple(_condition(state, kind, given) for kind in conditions.KINDS),
         pulls=pulls,
-        loss=state.loss,
+        lost=losses_of(state).seen(*Direction),
         findings=_findings(gone, pulls),
         cautions=given,
         timeline=timeline(gone.steps),
@@ -282,14 +285,16 @@ def _distinct(texts: Iterable[str]) -> tuple[str, ...]:
 
 def pulls_of(state: State) -> tuple[PullSummary, ...]:
     """Every pull of the plan with what became of it; none before there is a plan."""
-    if state.plan is None:
+    plan = state.plan
+    if plan is None:
         return ()
-    found = []
-    for pull, record in zip(state.plan.pulls, state.records, strict=True):
-        made = record.status is Status.DONE
-        outcome = advice.outcome(pull, record, state.loss) if made else None
-        found.append(PullSummary(pull, state.plan.pass_of(pull).number, record, outcome))
-    return tuple(found)
+    made = zip(plan.pulls, state.records, advice.outcomes(plan.pulls, state.records), strict=True)
+    return tuple(PullSummary(pull, plan.pass_of(pull).number, record, outcome) for pull, record, outcome in made)
+
+
+def losses_of(state: State) -> Losses:
+    """What hooking was seen to lose at every pull of the plan."""
+    return Losses((), ()) if state.plan is None else Losses(state.plan.pulls, state.records)
 
 
 def _direction(state: State, direction: Direction, pulls: Sequence[PullSummary]) -> DirectionSummary:
@@ -302,7 +307,8 @@ def _direction(state: State, direction: Direction, pulls: Sequence[PullSummary])
     average = sum(made, Fraction(0)) / len(made) if made else None
     spans = [each.pull.span for each in own]
     both = (min(spans), max(spans)) if spans else None
-    return DirectionSummary(direction, figure, pattern, vouch, both, count(own), average)
+    lost = losses_of(state).seen(direction)
+    return DirectionSummary(direction, figure, pattern, vouch, both, count(own), average, lost)
 
 
 def _condition(state: State, kind: str, given: Sequence[Caution]) -> ConditionSummary:
@@ -315,12 +321,14 @@ def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
     system = gone.state.system or System.IMPERIAL
     outcomes, records = [(each.pull, each.outcome) for each in pulls], [(each.pull, each.record) for each in pulls]
     state = gone.state
-    drifts = [] if state.plan is None else advice.drifts(state.plan.passes, state.records, state.loss)
+    made = [each.outcome for each in pulls]
+    drifts = [] if state.plan is None else advice.drifts(state.plan.passes, state.records, made)
     skipped = [(each.pull, each.record) for each in pulls if each.mark == SKIPPED]
     missing = [each.pull for each in pulls if each.mark == NOT_MADE]
     return findings.in_order(
         (
             *findings.of_pulls(outcomes, system),
+            *findings.of_estimates(outcomes, gone.steps),
             *findings.of_notes(records),
             *findings.of_gaps(skipped, missing),
             *findings.of_heads(records, system),

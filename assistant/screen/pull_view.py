@@ -1,11 +1,12 @@
 """A pull as it is seen: the target before the first reading, then the reading, its verdict and what to do."""
 
+from collections.abc import Sequence
+
 from assistant.core import advice
-from assistant.core.advice import Move
+from assistant.core.advice import Losses, Move
 from assistant.core.band import Band, Verdict, judge, percent
 from assistant.core.length import Length, tape
 from assistant.core.plan import Pull
-from assistant.core.record import PullRecord
 from assistant.core.state import State
 from assistant.screen.badge import Badge, badge
 from assistant.screen.panel import Content
@@ -79,13 +80,14 @@ def last(state: State) -> str:
         return ""
     if state.record.readings:
         return "read " + ", ".join(tape(each.moved, state.tape) for each in state.record.readings[-3:])
-    return "" if state.at == 0 else _became(state, state.plan.pulls[state.at - 1], state.records[state.at - 1])
+    return "" if state.at == 0 else _became(state, state.plan.pulls, state.at - 1)
 
 
-def _became(state: State, pull: Pull, record: PullRecord) -> str:
+def _became(state: State, pulls: Sequence[Pull], at: int) -> str:
+    pull, record = pulls[at], state.records[at]
     if record.skipped:
         return f"pull {pull.number} skipped"
-    found = advice.outcome(pull, record, state.loss)
+    found = advice.outcome(pull, record, Losses(pulls, state.records))
     if found is None:
         return ""
     how = "holds" if found.measured else "about"

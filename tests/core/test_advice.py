@@ -1,5 +1,6 @@
 """What the readings teach: gain per bite, fall-back, when to measure again, evenness, the final verdict."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -8,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.core import advice
-from assistant.core.advice import FallBack, Made, Move, Outcome
+from assistant.core.advice import Drift, FallBack, Losses, Move, Outcome
 from assistant.core.band import DEFAULT_FIGURE, Figure, Verdict, band
 from assistant.core.length import ZERO, Length, System, feet, inches
 from assistant.core.order import Direction, Part, PassRule
@@ -113,14 +114,15 @@ def test_when_to_measure_again(place: int, since: int, margin: Length | None, lo
 
 def test_fourteen_feet_with_a_quarter_inch_fall_back() -> None:
     """14 ft, 1 7/8 in, 1/4 in fall-back: 1.116 % in band, then 0.967 % short after hooking [practice, derived]."""
-    quarter = FallBack(inches("1/4"), inches("1/4"))
-    assert advice.outcome(pull(1), done("15/8"), None) == Outcome(inches("15/8"), Verdict.IN_BAND, measured=False)
-    assert advice.outcome(pull(1), done("15/8"), quarter) == Outcome(inches("13/8"), Verdict.SHORT, measured=False)
+    two = [pull(1), pull(2)]
+    unknown = advice.outcomes(two, [done("15/8"), PullRecord()])
+    assert unknown == (Outcome(inches("15/8"), Verdict.IN_BAND, measured=False), None)
+    (quarter, _) = advice.outcomes(two, [done("15/8"), done("2", "7/4")])
+    assert quarter == Outcome(inches("13/8"), Verdict.SHORT, measured=False)
 
 
 def test_the_hold_reading_decides() -> None:
-    quarter = FallBack(inches("1/4"), inches("1/4"))
-    found = advice.outcome(pull(1), done("15/8", "27/16"), quarter)
+    (found, _) = advice.outcomes([pull(1), pull(2)], [done("15/8", "27/16"), done("2", "7/4")])
     assert found == Outcome(inches("27/16"), Verdict.IN_BAND, measured=True)
 
 
@@ -135,7 +137,7 @@ def test_the_hold_reading_decides() -> None:
     ids=["to come", "not measured", "not hooked", "skipped"],
 )
 def test_no_final_word(record: PullRecord) -> None:
-    assert advice.outcome(pull(1), record, None) is None
+    assert advice.outcomes([pull(1)], [record]) == (None,)
 
 
 @given(st.lists(st.tuples(st.integers(0, 64), st.integers(0, 64)), min_size=1, max_size=12))
@@ -200,6 +202,15 @@ def test_the_bound_is_widened_where_a_hold_reading_is_decided() -> None:
 
 # The estimate at one pull
 
+Made = list[tuple[Pull, PullRecord]]
+
+
+def expected(made: Made, others: Made | None = None, at: int = -1) -> FallBack | None:
+    """At the last pull of `made`, or that `at`; the `others` come before them."""
+    pairs = [*(others or []), *made]
+    pulls = [replace(each, number=number) for number, (each, _) in enumerate(pairs, start=1)]
+    return Losses(pulls, [record for _, record in pairs]).at(pulls[at])
+
 
 def row(*losses: str | None, span: Length = feet(12), direction: Direction = Direction.CROSS) -> Made:
     """Pulls that read 2 in each, with what hooking lost at each; None = not measured."""
@@ -209,11 +220,10 @@ def row(*losses: str | None, span: Length = feet(12), direction: Direction = Dir
 
 def test_a_direction_not_measured_yet_is_taken_to_lose_as_the_other_one() -> None:
     others = row("1/4", span=feet(12), direction=Direction.LENGTH)
-    assert advice.fall_back_at([]) is None
-    assert advice.fall_back_at(row(None)) is None
-    assert advice.fall_back_at(row(None, span=feet(24)), others) == FallBack(inches("1/2"), inches("1/2"))
+    assert expected(row(None)) is None
+    assert expected(row(None, span=feet(24)), others) == FallBack(inches("1/2"), inches("1/2"))
     own = row("1/8", None)
-    assert advice.fall_back_at(own, others) == FallBack(inches("1/8"), inches("1/8"))
+    assert expected(own, others) == FallBack(inches("1/8"), inches("1/8"))
 
 
 def test_losses_of_a_pull_made_again_count() -> None:
@@ -221,20 +231,22 @@ def test_losses_of_a_pull_made_again_count() -> None:
     again = PullRecord(readings=readings("2"), lost=(inches("1/4"), inches("3/8")))
     assert again.losses == (inches("1/4"), inches("3/8"))
     both = FallBack(inches("5/16"), inches("5/16") + inches("1/16") * 3)
-    assert advice.fall_back_at([(pull(1), again)]) == advice.fall_back([again]) == both
+    assert expected([(pull(1), again)]) == advice.fall_back([again]) == both
 
 
-def test_only_the_latest_readings_make_the_estimate() -> None:
+def test_only_the_nearest_readings_make_the_estimate() -> None:
     made = row(*["1/2"] * 8, *["1/8", "3/16"] * 4)
-    found = advice.fall_back_at(made)
+    found = expected(made)
     assert found is not None and found.expected == inches("5/32")
+    assert expected(made, at=0) == FallBack(inches("1/2"), inches("1/2"))
 
 
 def test_a_drift_is_followed_to_the_present_pull_but_never_beyond_what_was_seen() -> None:
     falling = row("5/16", "4/16", "3/16", "2/16", "1/16", None)
-    assert advice.fall_back_at(falling) == FallBack(ZERO, ZERO)
+    assert expected(falling) == FallBack(ZERO, ZERO)
     rising = row("1/16", "2/16", "3/16", "4/16", "5/16", None)
-    assert advice.fall_back_at(rising) == FallBack(inches("5/16"), inches("5/16"))
+    assert expected(rising) == FallBack(inches("5/16"), inches("5/16"))
+    assert expected(rising, at=1) == FallBack(inches("2/16"), inches("2/16"))
 
 
 @pytest.mark.parametrize(
@@ -260,7 +272,7 @@ sixteenths = st.integers(0, 32).map(lambda each: Fraction(each, 16))
 
 @given(st.lists(sixteenths, min_size=1, max_size=12))
 def test_the_estimate_lies_within_what_was_seen(losses: list[Fraction]) -> None:
-    found = advice.fall_back_at([*row(*map(str, losses)), (pull(99, feet(12)), PullRecord())])
+    found = expected([*row(*map(str, losses)), (pull(99, feet(12)), PullRecord())])
     assert found is not None
     assert ZERO <= found.at_least <= found.expected <= found.at_most
     assert found.expected.inches <= max(losses[-8:])
@@ -354,7 +366,7 @@ def test_at_the_target_that_was_told_it_is_hooked(
 ) -> None:
     """The voice never contradicts itself: what it told to aim for it neither eases nor bites on."""
     limits, step = band(feet(span), figure, system), system.graduation
-    loss = None if losses is None else advice.fall_back_at(row(*map(str, losses), span=feet(span)))
+    loss = None if losses is None else expected(row(*map(str, losses), span=feet(span)))
     aim = advice.target(limits, loss, step)
     assert aim >= limits.tape_least and aim.per(step).denominator == 1
     known = None if gain is None else step * gain
@@ -363,7 +375,7 @@ def test_at_the_target_that_was_told_it_is_hooked(
 
 def test_what_was_told_to_aim_for_is_not_eased() -> None:
     """12 ft, at most 2 1/8 in on the tape; 1/4 and 5/8 in were lost: nothing is sure to come back."""
-    loss = advice.fall_back_at(row("1/4", "5/8", None))
+    loss = expected(row("1/4", "5/8", None))
     assert loss == FallBack(inches("7/16"), inches(1))
     assert advice.target(TWELVE, loss, STEP) == inches("35/16")
     assert advice.move(inches("35/16"), TWELVE, loss, None, STEP) is Move.HOOK_OVER
@@ -394,13 +406,16 @@ def test_no_to_and_fro_once_eased() -> None:
 # Drift along a pass
 
 
-def one_pass(made: Made) -> Pass:
-    return Pass(1, PassRule(Direction.CROSS, Part.REST), tuple(each for each, _ in made))
+def drifts(made: Made) -> list[Drift]:
+    """Of one pass."""
+    pulls, records = [each for each, _ in made], [record for _, record in made]
+    one = Pass(1, PassRule(Direction.CROSS, Part.REST), tuple(pulls))
+    return advice.drifts([one], records, advice.outcomes(pulls, records))
 
 
 def test_a_pass_that_stretches_more_and_more_is_named() -> None:
     made = [(pull(i + 1, feet(12)), done(str(Fraction(24 + i, 16)))) for i in range(6)]
-    (drift,) = advice.drifts([one_pass(made)], [record for _, record in made], None)
+    (drift,) = drifts(made)
     assert (drift.what, drift.first.number, drift.last.number) == ("stretch", 1, 6)
     assert drift.points == Fraction(5, 16) / 144 * 100
 
@@ -410,11 +425,11 @@ def test_a_fall_back_that_grows_is_named_and_gaps_are_passed_over() -> None:
         (each, record if record.hold else PullRecord())
         for each, record in row("1/16", "1/8", None, "3/16", "1/4", "5/16", "3/8")
     ]
-    found = advice.drifts([one_pass(made)], [record for _, record in made], None)
+    found = drifts(made)
     assert [(each.what, each.points > 0) for each in found] == [("stretch", False), ("fall-back", True)]
 
 
 def test_a_level_pass_does_not_drift() -> None:
     made = row(*["1/8"] * 6)
-    assert advice.drifts([one_pass(made)], [record for _, record in made], None) == []
-    assert advice.drifts([one_pass([(pull(1), PullRecord())])], [PullRecord()], None) == []
+    assert drifts(made) == []
+    assert drifts([(pull(1), PullRecord())]) == []

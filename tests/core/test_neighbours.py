@@ -108,7 +108,8 @@ def test_jumps_name_both_neighbours() -> None:
     """Neighbour tolerance 0.15 points [design choice]."""
     span = feet(10)  # 1/16 in is 0.052 points
     records = [done("3/2"), done("3/2"), done("27/16"), done("13/8")]
-    row = [(pull(i + 1, span), advice.outcome(pull(i + 1, span), each, None)) for i, each in enumerate(records)]
+    pulls = [pull(i + 1, span) for i in range(len(records))]
+    row = list(zip(pulls, advice.outcomes(pulls, records), strict=True))
     (jump,) = jumps(row)
     assert (jump.first.number, jump.second.number) == (2, 3)
     assert jump.points == Fraction(3, 16) / 120 * 100
@@ -124,7 +125,8 @@ def test_a_jump_of_just_the_setting_is_even() -> None:
 
 def test_a_skipped_pull_breaks_the_chain() -> None:
     records = [done("1"), PullRecord(readings=readings("2"), skipped="pipe"), done("3")]
-    row = [(pull(i + 1), advice.outcome(pull(i + 1), each, None)) for i, each in enumerate(records)]
+    pulls = [pull(i + 1) for i in range(len(records))]
+    row = list(zip(pulls, advice.outcomes(pulls, records), strict=True))
     assert jumps(row) == ()
 
 

@@ -105,7 +105,9 @@ def test_fall_back_and_drift_count_shares_of_one_part(forty: Talk) -> None:
     pulls = plan_of(forty.state).pulls
     cross, length = first(forty), next(each for each in pulls if each.direction is Direction.LENGTH)
     lost = PullRecord(readings=(Reading(inches(3)),), hooked=True, hold=Reading(inches("11/4")))
-    found = advice.fall_back_at([(length, PullRecord())], [(cross, lost)])
+    records = [lost, *[PullRecord()] * (len(pulls) - 1)]
+    found = advice.Losses(pulls, records).at(length)
+    assert cross is pulls[0]
     assert found is not None and found.expected == inches("1/4") * Fraction(12, 20)
 
 

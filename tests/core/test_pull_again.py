@@ -36,7 +36,7 @@ def test_a_hold_that_lost_over_half_is_doubted(pulling: Talk) -> None:
     pulling.hear("one and seven eighths", "hooked", "half")
     assert pulling.asked == ["Half an inch, so little? Yes or no?"]
     pulling.hear("no")
-    assert (pulling.asked, pulling.state.loss) == (["Pull one: holding how much?"], None)
+    assert (pulling.asked, pulling.state.own_loss) == (["Pull one: holding how much?"], None)
     pulling.hear("half", "yes")
     assert (pulling.keys, pulling.asked) == (["holds", "hold_short"], ["Pull one again? Yes or no?"])
 
@@ -47,7 +47,7 @@ def test_a_note_made_there_belongs_to_the_pull_that_is_asked_about(pulling: Talk
     assert [each.notes for each in pulling.state.records[:2]] == [("wrinkle",), ()]
     pulling.hear("no", "note seam")
     assert [each.notes for each in pulling.state.records[:2]] == [("wrinkle",), ("seam",)]
-    assert (pulling.state.at, pulling.state.loss) == (1, fall_back(pulling.state.records))
+    assert (pulling.state.at, pulling.state.own_loss) == (1, fall_back(pulling.state.records))
 
 
 def test_a_note_made_there_at_the_last_pull_of_all(pulling: Talk) -> None:

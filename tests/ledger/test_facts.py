@@ -58,7 +58,7 @@ def must_agree(path: Path, found: Facts) -> None:
     assert job.crew == (told["crew"] or "not recorded") and job.person == (told["person"] or "not recorded")
     assert job.mark == told["verdict"] and job.worst_pull == told["worst_pull"]
     assert job.share_in_band == number(told["share_in_band"])
-    assert job.fall_back == length(told["expected_fall_back"])
+    assert job.fall_back == number(told["fall_back_percent"])
     counts = {"short": job.short, "in band": job.in_band, "over": job.over, "no verdict": job.unjudged}
     counts |= {"skipped": job.skipped, "not made": job.not_made}
     assert {mark: count for mark, count in counts.items() if count} == told["counts"]

@@ -7,7 +7,6 @@ docs/measured.md. Otherwise the first 200 of them run, under the limits of the f
 
 import pytest
 
-from assistant.core import advice
 from assistant.core.advice import FallBack
 from assistant.core.length import ZERO
 from assistant.practice import trial
@@ -54,7 +53,6 @@ def test_the_ablation_ends_with_its_block() -> None:
     with believing_nothing_is_lost():
         assert state.own_loss == FallBack(ZERO, ZERO)
     assert begun(setting_up(FIRST)).state.own_loss is None
-    assert advice.fall_back_at([]) is None
 
 
 @pytest.mark.parametrize(

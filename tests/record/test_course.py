@@ -218,11 +218,21 @@ def test_columns_begin_at_nothing() -> None:
 # Hooking and bites.
 
 
+def losses_of(way: Direction) -> list[Fraction]:
+    """Per cent of the span."""
+    own = [each for each in WHOLE.pulls if each.pull.direction is way]
+    return [each.record.fall_back.per(each.pull.span) * 100 for each in own if each.record.fall_back is not None]
+
+
 def test_what_hooking_lost_by_pass() -> None:
     found = hooking(WHOLE)
     losses = [each.record.fall_back for each in WHOLE.pulls if each.record.fall_back is not None]
     assert found["measured"] == len(losses) == 8
-    assert inches(median([each.inches for each in losses])) == WHOLE.loss.expected  # type: ignore[union-attr]
+    shares = {way: losses_of(way) for way in Direction}
+    usual = {way: median(found) for way, found in shares.items()}
+    assert {each.direction: each.lost.usual for each in WHOLE.directions if each.lost is not None} == usual
+    assert WHOLE.lost is not None and WHOLE.lost.usual == median([*shares[Direction.LENGTH], *shares[Direction.CROSS]])
+    assert found["usual"] == ["length 0.03 %, at most 0.06 %", "cross 0.04 %, at most 0.04 %"]
     assert [each["lost"] for each in found["passes"]] == [
         "1/8 in (1/16 in to 1/8 in)",
         "1/16 in (1/16 in to 1/8 in)",
