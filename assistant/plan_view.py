@@ -13,6 +13,7 @@ from assistant.core.order import Direction
 from assistant.core.plan import Pass, Plan, Pull
 from assistant.core.room import Room
 from assistant.core.traverse import Misclosure
+from assistant.record.room_rows import square
 from assistant.record.telling import opening, placing
 
 
@@ -47,7 +48,7 @@ def _room(room: Room, misclosure: Misclosure | None) -> Iterator[str]:
         told = f"{tape(misclosure.distance, system)} of {tape(misclosure.tolerance, system)} allowed"
         yield f"closes    within {told}, spread over the walls"
     if room.measured:
-        yield f"square    a far corner is {tape(room.squareness.off, system)} off"
+        yield f"square    {square(room)}"
     for each in room.openings:
         side = "" if room.outline is not None else outline.facing(each.wall).value
         yield f"opening   {opening(each, system, side)}"

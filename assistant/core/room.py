@@ -1,6 +1,6 @@
 """A room, as seen standing in the main doorway looking in: a rectangle, be it out of square, or an outline."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from math import sqrt
@@ -12,7 +12,10 @@ from assistant.core.length import Length, System
 from assistant.core.outline import Outline, Point, rectangle, root
 from assistant.core.square import SquareError, Squareness, squareness
 
-__all__ = ["Axis", "Corner", "Room", "Wall"]
+__all__ = ["IF_ALIKE", "Axis", "Corner", "Room", "Wall"]
+
+IF_ALIKE = "if facing walls are alike"
+"""On what a figure rests, where a wall was not measured."""
 
 
 @dataclass(frozen=True)
@@ -69,6 +72,11 @@ class Room:
         return any(each is not None for each in (self.right, self.far, self.diagonal))
 
     @property
+    def alike(self) -> bool:
+        """A diagonal places the far corners only if a wall that was not measured is as long as the one facing it."""
+        return self.diagonal is not None and (self.right is None or self.far is None)
+
+    @property
     def squareness(self) -> Squareness:
         """Against the square room of its left and door wall. Raises SquareError where its sides do not meet."""
         right, far = self.opposite(Axis.DOOR_TO_FAR), self.opposite(Axis.LEFT_TO_RIGHT)
@@ -78,9 +86,10 @@ class Room:
     def cautions(self) -> tuple[Caution, ...]:
         """What being out of square eats of the trim allowance; nothing where no more than two sides were measured."""
         try:
-            return self.squareness.cautions(self.system) if self.measured else ()
+            found = self.squareness.cautions(self.system) if self.measured else ()
         except SquareError:
             return ()
+        return tuple(replace(each, text=f"{each.text}, {IF_ALIKE}") for each in found) if self.alike else found
 
     @cached_property
     def floor(self) -> Floor:

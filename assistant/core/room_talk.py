@@ -173,13 +173,13 @@ def square_done(state: State, said: Meaning | None = None) -> Turn:
         return refuse("nothing_measured")
     found = room.squareness
     if found.off < room.system.graduation:
-        agreed = line("sides_agree" if room.diagonal is None else "square_found")
-        return Turn((ev.SquareSettled("measured"),), (agreed,))
-    told = [line("out_of_square", off=found.off)]
+        agreed = "sides_agree" if room.diagonal is None else "diagonal_fits" if room.alike else "square_found"
+        return Turn((ev.SquareSettled("measured"),), (line(agreed),))
+    told = [line("out_of_square", off=found.off), *((line("if_alike"),) if room.alike else ())]
     for axis in Axis:
         eaten = found.told(axis, room.system)
         told += [line(f"trim_eaten_{axis.value}", eaten=eaten)] if eaten > ZERO else []
-    cautions = (line("plan_caution", text=each.text, source=each.source) for each in found.cautions(room.system))
+    cautions = (line("plan_caution", text=each.text, source=each.source) for each in room.cautions)
     return Turn((ev.SquareSettled("measured"),), (*told, *cautions))
 
 

@@ -3,7 +3,7 @@
 from assistant.core.caution import Caution
 from assistant.core.length import tape
 from assistant.core.outline import OutlineError
-from assistant.core.room import Room, Wall
+from assistant.core.room import IF_ALIKE, Room, Wall
 from assistant.core.square import SquareError
 from assistant.core.state import State
 from assistant.core.traverse import misclosure
@@ -50,16 +50,21 @@ def _outline(state: State, room: Room) -> list[Row]:
 def _rectangle(state: State, room: Room) -> list[Row]:
     measured = ("right wall", room.right), ("far wall", room.far), ("diagonal", room.diagonal)
     rows = [(name, tape(length, room.system)) for name, length in measured if length is not None]
-    return [*rows, ("square", _square(room) if room.measured else _SQUARE.get(state.squared, "not checked"))]
+    return [*rows, ("square", square(room) if room.measured else _SQUARE.get(state.squared, "not checked"))]
 
 
-def _square(room: Room) -> str:
+def square(room: Room) -> str:
+    """How square a room is, as far as its measured walls and diagonal tell."""
     try:
         off = room.squareness.off
     except SquareError:
         return "its sides and diagonal do not meet"
+    fits = off < room.system.graduation
+    if room.alike:
+        told = f"a far corner is {tape(off, room.system)} off {IF_ALIKE}"
+        return "the diagonal fits; not all walls measured, so it may not be square" if fits else told
     lean = "" if room.diagonal is not None else "; no diagonal, so how far it leans is not known"
-    if off < room.system.graduation:
+    if fits:
         return f"measured sides agree{lean}" if lean else "square, as measured"
     return f"a far corner is {tape(off, room.system)} off{lean}"
 

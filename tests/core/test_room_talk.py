@@ -355,9 +355,31 @@ def test_both_sides_and_a_diagonal_each_need_a_yes(squaring: Talk) -> None:
     assert squaring.state.diagonal is None
 
 
-def test_a_diagonal_of_240_is_told_to_be_square(squaring: Talk) -> None:
-    squaring.hear("diagonal is twenty feet", "yes", "that is all")
+BOTH = ("right wall is sixteen feet", "yes", "far wall is twelve feet", "yes")
+
+
+def test_four_walls_and_a_diagonal_of_240_are_told_to_be_square(squaring: Talk) -> None:
+    squaring.hear(*BOTH, "diagonal is twenty feet", "yes", "that is all")
     assert (squaring.said, squaring.turn.events) == (["Square."], (ev.SquareSettled("measured"),))
+
+
+@pytest.mark.parametrize("sides", [(), BOTH[:2], BOTH[2:]])
+def test_a_diagonal_alone_proves_no_square(squaring: Talk, sides: tuple[str, ...]) -> None:
+    """A right wall of 16 ft 4 in leaves that diagonal as it is: wall and door wall then meet at no right angle."""
+    squaring.hear(*sides, "diagonal is twenty feet", "yes", "that is all")
+    assert squaring.said == ["The diagonal fits. Only all four walls prove it square."]
+    assert squaring.turn.events == (ev.SquareSettled("measured"),)
+
+
+def test_a_diagonal_alone_tells_how_far_it_is_off_only_on_a_condition(squaring: Talk) -> None:
+    """16 by 12 ft, 20 ft 2 in: it is not square, and by how much rests on walls that nobody measured."""
+    squaring.hear("diagonal is twenty feet two", "yes", "that is all")
+    assert squaring.said[0].startswith("Out of square by ")
+    assert squaring.said[1] == "That holds if facing walls are alike."
+    shown = [str(dict(each.values)["text"]) for each in squaring.turn.lines if each.key == "plan_caution"]
+    assert shown and all(each.endswith("if facing walls are alike") for each in shown)
+    room = squaring.state.room
+    assert room is not None and [each.text for each in room.cautions] == shown
 
 
 def test_what_is_eaten_is_rounded_up_and_the_same_said_and_shown(squaring: Talk) -> None:
