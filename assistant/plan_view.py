@@ -90,7 +90,7 @@ def build_text(build: Build | Shortage | None, system: System) -> str:
             tubes = [f"{each.count} x {tape(each.length, system)}" for each in build.tubes] or ["no tubes"]
             return ", ".join([*tubes, f"hole {build.hole}"] if build.hole else tubes)
         case Shortage():
-            return build.lack.value
+            return build.lack.value + ("" if build.each is None else f", each part {build_text(build.each, system)}")
         case _:
             return ""
 

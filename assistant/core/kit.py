@@ -169,6 +169,8 @@ class Shortage:
     span: Length
     parts: int
     """Deadman proposal: the fewest equal parts of the span that can each be reached (see deadman.py); 0 = none."""
+    each: Build | None = None
+    """Tubes and hole for one of those parts; None where there are none."""
 
 
 def _check(key: str, value: Length, least: Length, most: Length) -> None:

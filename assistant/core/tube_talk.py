@@ -22,6 +22,8 @@ def call_change(before: Build | Shortage | None, after: Build | Shortage | None,
     """From the pull before to this one: tubes off, tubes on, hole. Nothing where nothing changes or no kit is set."""
     if after is None or after == before:
         return ()
+    if isinstance(before, Shortage) and isinstance(after, Shortage) and before.each is not None:
+        return *_shortage(after, system), *call_change(before.each, after.each, system)
     if not isinstance(before, Build) or not isinstance(after, Build):
         return describe(after, system)
     what = change(before, after)
@@ -36,7 +38,8 @@ def describe(build: Build | Shortage | None, system: System) -> tuple[Line, ...]
         case None:
             return (line("kit_not_set"),)
         case Shortage():
-            return _shortage(build, system)
+            told = _shortage(build, system)
+            return told if build.each is None else (*told, line("tubes_each_part"), *describe(build.each, system))
         case _:
             has = (
                 line("tubes_has_one" if each.count == 1 else "tubes_has", **_figures(each, system))

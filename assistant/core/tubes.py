@@ -51,7 +51,11 @@ def _shortage(kit: Kit, span: Length, distance: Length) -> Shortage:
     need = span - distance
     lack = Lack.TOO_LONG if need > kit.most else Lack.TOO_SHORT if need < kit.least else Lack.BETWEEN
     parts = split(span, kit, distance)
-    return Shortage(lack, sums_of(kit).nearest(need), span, parts.parts if parts else 0)
+    if parts is None:
+        return Shortage(lack, sums_of(kit).nearest(need), span, 0)
+    (each,) = builds(kit, [parts.part], distance)
+    assert isinstance(each, Build), "a part is one that the kit reaches"
+    return Shortage(lack, sums_of(kit).nearest(need), span, parts.parts, each)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from assistant.core import advice, plausible
 from assistant.core import events as ev
 from assistant.core.band import DEFAULT_FIGURE, Verdict, band
 from assistant.core.fold import fold
-from assistant.core.kit import Build, Kit
+from assistant.core.kit import Build, Kit, Shortage
 from assistant.core.length import System, feet, inches
 from assistant.core.meaning import Quantity
 from assistant.core.neighbours import jumps
@@ -19,6 +19,7 @@ from assistant.core.order import Direction
 from assistant.core.plan import Plan, Pull, make_plan
 from assistant.core.record import PullRecord, Reading
 from assistant.core.state import State
+from assistant.core.tube_talk import call_change
 from assistant.core.tubes import builds
 from assistant.orders import read_order
 from tests.conftest import Talk
@@ -66,6 +67,23 @@ def test_the_call_out_says_that_it_is_each_part(forty: Talk) -> None:
         "Pull one, in two parts.",
         "Each part at least two and seven sixteenths inches.",
     ]
+
+
+def test_the_tubes_for_one_part_are_called(forty: Talk) -> None:
+    """20 ft less 2 1/2 in and 47 in of head, lever, extension and tail: 190 1/2 in, four tubes of 4 ft [derived]."""
+    told = forty.asked[:5]
+    assert told[0].endswith("short.") and told[1] == "Deadman: two parts, twenty feet."
+    assert told[2:] == ["Tubes for each part:", "Four four foot tubes.", "Hole one."]
+    forty.hear("which tubes")
+    assert forty.said == told
+    forty.hear("two and three quarters", "hooked", "two and a half")
+    assert forty.asked[0].startswith("Position ")  # they stand
+
+
+def test_the_tubes_from_part_to_part_are_changes_only(forty: Talk) -> None:
+    one, two = builds(Kit(), [feet(40), feet(44)])
+    told = [forty.spoken(each) for each in call_change(one, two, System.IMPERIAL)]
+    assert told[1:] == ["Deadman: two parts, twenty two feet.", "Add one two foot tube."]
 
 
 def test_the_least_of_one_part_is_in_band_and_that_of_the_whole_is_no_longer(forty: Talk) -> None:
@@ -155,3 +173,4 @@ def test_every_band_is_that_of_what_is_stretched_at_a_time(length: int, width: i
         assert pull.band == band(pull.stretched, DEFAULT_FIGURE, System.IMPERIAL)
         (build,) = builds(Kit(), [pull.stretched])
         assert pull.parts == 1 or isinstance(build, Build)
+        assert pull.parts == 1 or (isinstance(pull.build, Shortage) and pull.build.each == build)

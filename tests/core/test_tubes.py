@@ -168,7 +168,7 @@ def test_a_metric_room_with_a_kit_in_inches() -> None:
 def test_beyond_the_kit_comes_the_shortage_and_the_split() -> None:
     """47 ft = 564 - 2 1/2 = 561 1/2 in against a reach of 411 1/2."""
     assert KIT.most == inches("823/2")
-    assert builds(KIT, [feet(47)]) == (Shortage(Lack.TOO_LONG, inches(150), feet(47), 2),)
+    assert builds(KIT, [feet(47)]) == (Shortage(Lack.TOO_LONG, inches(150), feet(47), 2, *builds(KIT, [feet(23, 6)])),)
 
 
 def test_a_room_narrower_than_the_shortest_build() -> None:

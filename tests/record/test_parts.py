@@ -52,6 +52,7 @@ def test_the_plan_says_so(talk: Talk) -> None:
     assert " 40 ft  " in row and " 2 7/16 in  " in row and row.endswith(PART)
     pull = plan_view.as_json(plan_of(talk))["passes"][0]["pulls"][0]
     assert (pull["span"]["tape"], pull["parts"], pull["stretched"]["tape"]) == ("40 ft", 2, "20 ft")
+    assert pull["tubes"] == "too long for the kit, each part 4 x 4 ft, hole 1"
 
 
 def test_the_screen_says_so() -> None:
