@@ -45,8 +45,7 @@ def _room(room: Room, misclosure: Misclosure | None) -> Iterator[str]:
         for wall in range(1, outline.walls + 1):
             yield f"wall {wall:<4} {tape(outline.length_of(wall), system)}, {outline.facing(wall).value} side"
     if misclosure is not None:
-        told = f"{tape(misclosure.distance, system)} of {tape(misclosure.tolerance, system)} allowed"
-        yield f"closes    within {told}, spread over the walls"
+        yield f"closes    within {misclosure.told(system)}, spread over the walls"
     if room.measured:
         yield f"square    {square(room)}"
     for each in room.openings:

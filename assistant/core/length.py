@@ -26,6 +26,11 @@ class System(Enum):
         return Length(Fraction(1, 16)) if self is System.IMPERIAL else Length(1 / MM_PER_INCH)
 
     @property
+    def finest(self) -> "tuple[Length, ...]":
+        """Finer than its marks people still say and type: tenths of a millimetre, sixty-fourths and hundredths."""
+        return _FINEST[self]
+
+    @property
     def position_step(self) -> "Length":
         """Positions are called out to this: half an inch, or a centimetre."""
         return Length(Fraction(1, 2)) if self is System.IMPERIAL else Length(10 / MM_PER_INCH)
@@ -75,6 +80,11 @@ class Length:
         part, whole = self._in(step)
         return step * ((2 * part + whole) // (2 * whole))
 
+    def told(self, system: System) -> "Length":
+        """As it is said and shown: to the nearest graduation, but what somebody said or typed finer is not rounded."""
+        exact = any(self.per(step).denominator == 1 for step in system.finest)
+        return self if exact else self.nearest(system.graduation)
+
     def _in(self, step: "Length") -> tuple[int, int]:
         # How many steps, as part / whole in whole numbers: plans ask too often for fractions.
         one, other = self.inches, step.inches
@@ -82,6 +92,10 @@ class Length:
 
 
 ZERO = Length(Fraction(0))
+_FINEST = {
+    System.IMPERIAL: (Length(Fraction(1, 64)), Length(Fraction(1, 100))),
+    System.METRIC: (Length(Fraction(1, 254)),),
+}
 
 
 def inches(value: Fraction | int | str) -> Length:
@@ -105,10 +119,10 @@ def system_of(quantity: Quantity) -> System:
 
 
 def tape(length: Length, system: System) -> str:
-    """As written on a tape, to the nearest graduation: '12 ft 3 5/8 in', '9/16 in', '3.642 m', '38 mm'."""
+    """As written on a tape (see `Length.told`): '12 ft 3 5/8 in', '9/16 in', '3.642 m', '38 mm', '35.9 mm'."""
     if length < ZERO:
         return "-" + tape(ZERO - length, system)
-    shown = length.nearest(system.graduation)
+    shown = length.told(system)
     return _feet_and_inches(shown.inches) if system is System.IMPERIAL else _metric(shown.mm)
 
 
@@ -118,12 +132,9 @@ def _feet_and_inches(value: Fraction) -> str:
     pieces = [f"{whole_feet} ft"] if whole_feet else []
     if rest or not pieces:
         shown = " ".join(([str(whole)] if whole or not part else []) + ([str(part)] if part else []))
-        pieces.append(f"{shown} in")
+        pieces.append(f"{shown if 64 % part.denominator == 0 else f'{float(rest):g}'} in")
     return " ".join(pieces)
 
 
 def _metric(mm: Fraction) -> str:
-    if mm < 1000:
-        return f"{mm} mm"
-    metres = f"{mm.numerator // 1000}.{mm.numerator % 1000:03d}".rstrip("0").rstrip(".")
-    return f"{metres} m"
+    return f"{float(mm):g} mm" if mm < 1000 else f"{float(mm / 1000):.7g} m"

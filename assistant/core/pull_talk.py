@@ -22,9 +22,9 @@ def head(state: State, said: Meaning) -> Turn:
         return Turn()
     distance = Length.of(quantity)
     event = ev.HeadSet(distance)
-    far = distance > inches(trade.HEAD_FROM_WALL_WARN.value)
+    far, most = distance > inches(trade.HEAD_FROM_WALL_WARN.value), inches(trade.HEAD_FROM_WALL_MOST.value)
     read_back = (line("head_set", distance=distance), *in_digits(state.system, distance))
-    answer = (*read_back, *((line("head_too_far", most=inches(trade.HEAD_FROM_WALL_MOST.value)),) if far else ()))
+    answer = (*read_back, *((line("head_too_far", most=most.down_to(state.system.graduation)),) if far else ()))
     return unless(plausible.head(quantity, state.system), event, Turn((event,), answer))
 
 

@@ -9,7 +9,14 @@ _ONES = (
     "seventeen eighteen nineteen"
 ).split()
 _TENS = ["", "", *"twenty thirty forty fifty sixty seventy eighty ninety".split()]
-_PARTS = {2: ("half", "halves"), 4: ("quarter", "quarters"), 8: ("eighth", "eighths"), 16: ("sixteenth", "sixteenths")}
+_PARTS = {
+    2: ("half", "halves"),
+    4: ("quarter", "quarters"),
+    8: ("eighth", "eighths"),
+    16: ("sixteenth", "sixteenths"),
+    32: ("thirty second", "thirty seconds"),
+    64: ("sixty fourth", "sixty fourths"),
+}
 _SOUND_ALIKE = {*range(13, 20), *range(30, 100, 10)}
 
 
@@ -25,9 +32,9 @@ def whole(number: int) -> str:
 
 
 def fraction(part: Fraction) -> str:
-    """A tape fraction below one: 'a half', 'three sixteenths'. Raises ValueError off the tape's marks."""
+    """An inch fraction below one: 'a half', 'three sixteenths'. Raises ValueError for one that no tape has."""
     if part.denominator not in _PARTS or not 0 < part < 1:
-        raise ValueError(f"{part} is no half, quarter, eighth or sixteenth below one")
+        raise ValueError(f"{part} is no half, quarter, eighth, sixteenth, thirty second or sixty fourth below one")
     one, many = _PARTS[part.denominator]
     if part.numerator == 1:
         return ("an " if one.startswith("e") else "a ") + one
@@ -59,9 +66,9 @@ def four_places(number: Fraction) -> bool:
 
 
 def length(value: Length, system: System) -> str:
-    """To the nearest graduation: 'twelve feet three and five eighths inches', 'three metres sixty four centimetres'."""
-    shown = value.nearest(system.graduation)
-    return _imperial(shown.inches) if system is System.IMPERIAL else _metric(int(shown.mm))
+    """In words: 'three and five eighths inches', 'thirty five point nine millimetres'. See `Length.told`."""
+    shown = value.told(system)
+    return _imperial(shown.inches) if system is System.IMPERIAL else _metric(shown.mm)
 
 
 def _imperial(value: Fraction) -> str:
@@ -76,25 +83,27 @@ def _inches(value: Fraction, *, after_feet: bool) -> str:
     head, part = int(value), value % 1
     if not part:
         return f"{whole(head)} {'inch' if head == 1 else 'inches'}"
+    if part.denominator not in _PARTS:
+        return f"{decimal(value, places=2)} inches"
     if not head:
         alone = "half an inch" if part == Fraction(1, 2) else f"{fraction(part)} of an inch"
         return f"and {fraction(part)} inch" if after_feet else alone
     return f"{whole(head)} and {fraction(part)} inches"
 
 
-def _metric(mm: int) -> str:
+def _metric(mm: Fraction) -> str:
     metres, rest = divmod(mm, 1000)
     if not metres:
-        return f"{whole(rest)} {'millimetre' if rest == 1 else 'millimetres'}"
+        return f"{decimal(rest)} {'millimetre' if rest == 1 else 'millimetres'}"
     said = f"{whole(metres)} {'metre' if metres == 1 else 'metres'}"
     if not rest:
         return said
-    return f"{said} {whole(rest)} millimetres" if rest % 10 else f"{said} {whole(rest // 10)} centimetres"
+    return f"{said} {decimal(rest)} millimetres" if rest % 10 else f"{said} {whole(int(rest) // 10)} centimetres"
 
 
 def sounds_alike(value: Length, system: System) -> bool:
     """Does the spoken form hold one of thirteen/thirty ... nineteen/ninety?"""
-    return any(whole_sounds_alike(number) for number in _numbers(value, system))
+    return any(whole_sounds_alike(number) for number in _numbers(value, system)[0])
 
 
 def whole_sounds_alike(number: int) -> bool:
@@ -108,20 +117,26 @@ def one_by_one(number: int) -> str:
 
 
 def digits(value: Length, system: System) -> str:
-    """Number by number in digits, the tape fraction as it is: 'one six, two and three eighths'."""
-    words = ", ".join(one_by_one(number) for number in _numbers(value, system))
-    part = value.nearest(system.graduation).inches % 1 if system is System.IMPERIAL else Fraction(0)
+    """Number by number in digits, the fraction as it is: 'one six, two and three eighths', 'three five point nine'."""
+    numbers, part = _numbers(value, system)
+    words = ", ".join(one_by_one(number) for number in numbers)
     if not part:
         return words
+    if _is_decimal(part, system):
+        return words + decimal(part, places=2).removeprefix(_ONES[0])
     return f"{words} and {fraction(part)}" if words else fraction(part)
 
 
-def _numbers(value: Length, system: System) -> list[int]:
-    shown = value.nearest(system.graduation)
-    if system is System.METRIC:
-        metres, rest = divmod(int(shown.mm), 1000)
-        tail = rest if rest % 10 or not metres else rest // 10
-        return ([metres] if metres else []) + ([tail] if tail or not metres else [])
-    feet, inches = divmod(shown.inches, 12)
-    numbers = [each for each in (int(feet), int(inches)) if each]
-    return numbers if numbers or inches % 1 else [0]
+def _is_decimal(part: Fraction, system: System) -> bool:
+    return system is System.METRIC or part.denominator not in _PARTS
+
+
+def _numbers(value: Length, system: System) -> tuple[list[int], Fraction]:
+    """The whole numbers in the order they are said, and what is left below one of the last."""
+    metric, shown = system is System.METRIC, value.told(system)
+    large, rest = divmod(shown.mm, 1000) if metric else divmod(shown.inches, 12)
+    small, part = int(rest), rest % 1
+    if metric and large and not rest % 10:
+        small //= 10
+    last = bool(small) or (_is_decimal(part, system) if part else not large)
+    return ([large] if large else []) + ([small] if last else []), part

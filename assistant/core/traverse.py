@@ -9,7 +9,7 @@ from math import ceil, isqrt
 
 from assistant.core import trade
 from assistant.core.bearing import Direction, heading
-from assistant.core.length import ZERO, Length, System
+from assistant.core.length import ZERO, Length, System, tape
 from assistant.core.outline import Leg, Outline, OutlineError, Point
 
 _STEP = System.IMPERIAL.graduation
@@ -48,6 +48,12 @@ class Misclosure:
     def within(self) -> bool:
         """Whether it may be spread over the walls."""
         return self.x**2 + self.y**2 <= self.tolerance.inches**2
+
+    def told(self, system: System) -> str:
+        """'1/2 in of 2 1/2 in allowed': by marks, and never more than is allowed where it is within."""
+        off = min(self.distance, self.tolerance) if self.within else self.distance
+        found, most = (tape(each.nearest(system.graduation), system) for each in (off, self.tolerance))
+        return f"{found} of {most} allowed"
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,8 @@ def about_tubes(told: Line) -> bool:
 
 
 def _figures(tube: Tube, system: System) -> dict[str, Value]:
-    return {"count": tube.count, "size": size(tube.length, system), "length": tube.length}
+    length = tube.length.nearest(system.graduation)  # its name: a tube of the other system has no whole figure
+    return {"count": tube.count, "size": size(length, system), "length": length}
 
 
 def _hole(hole: int) -> tuple[Line, ...]:
@@ -68,4 +69,5 @@ def _shortage(what: Shortage, system: System) -> tuple[Line, ...]:
     told = line(_LACKS[what.lack], missing=what.missing.up_to(system.graduation))
     if what.parts < 2:
         return (told,)
-    return told, line("deadman_parts", count=what.parts, part=Split(what.span, what.parts).part)
+    part = Split(what.span, what.parts).part.nearest(system.graduation)
+    return told, line("deadman_parts", count=what.parts, part=part)

@@ -43,8 +43,7 @@ def _outline(state: State, room: Room) -> list[Row]:
         off = misclosure(state.legs or (), state.closure)
     except OutlineError:
         return rows
-    text = f"{tape(off.distance, room.system)} of {tape(off.tolerance, room.system)} allowed, spread over the walls"
-    return [*rows, ("misclosure", text)]
+    return [*rows, ("misclosure", f"{off.told(room.system)}, spread over the walls")]
 
 
 def _rectangle(state: State, room: Room) -> list[Row]:

@@ -61,13 +61,22 @@ def test_a_spoken_length_keeps_its_tape(said: Quantity, expected: Length, system
         (feet(11), System.IMPERIAL, "11 ft"),
         (inches(4), System.IMPERIAL, "4 in"),
         (ZERO, System.IMPERIAL, "0 in"),
-        (inches("31/32"), System.IMPERIAL, "1 in"),
+        (inches("127/128"), System.IMPERIAL, "1 in"),
+        (inches("31/32"), System.IMPERIAL, "31/32 in"),
+        (feet(12, "1/64"), System.IMPERIAL, "12 ft 1/64 in"),
+        (feet(12, "6/5"), System.IMPERIAL, "12 ft 1.2 in"),
         (ZERO - inches("3/8"), System.IMPERIAL, "-3/8 in"),
         (millimetres(38), System.METRIC, "38 mm"),
         (millimetres(3642), System.METRIC, "3.642 m"),
         (millimetres(10000), System.METRIC, "10 m"),
         (millimetres(999), System.METRIC, "999 mm"),
         (ZERO, System.METRIC, "0 mm"),
+        (millimetres("35.9"), System.METRIC, "35.9 mm"),
+        (millimetres("0.5"), System.METRIC, "0.5 mm"),
+        (millimetres("999.9"), System.METRIC, "999.9 mm"),
+        (millimetres("3642.5"), System.METRIC, "3.6425 m"),
+        (millimetres("3000.1"), System.METRIC, "3.0001 m"),
+        (millimetres("35.94"), System.METRIC, "36 mm"),
     ],
 )
 def test_written_as_on_a_tape(length: Length, system: System, written: str) -> None:
@@ -89,6 +98,14 @@ def test_rounding_encloses(length: Length, system: System) -> None:
 def test_what_is_written_reads_back(system: System, marks: int) -> None:
     length = system.graduation * marks
     assert read_length(tape(length, system)) == (length, system)
+
+
+@given(st.integers(0, 400_000))
+def test_what_was_said_finer_than_the_tape_is_written_as_it_was_said(tenths: int) -> None:
+    said = millimetres(Fraction(tenths, 10))
+    assert tape(said, System.METRIC) == "0 mm" or read_length(tape(said, System.METRIC)) == (said, System.METRIC)
+    fine = Length(Fraction(tenths, 64))
+    assert tape(fine, System.IMPERIAL) == "0 in" or read_length(tape(fine, System.IMPERIAL)) == (fine, System.IMPERIAL)
 
 
 def test_halves_go_up() -> None:

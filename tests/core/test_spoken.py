@@ -24,15 +24,16 @@ def test_whole_numbers_agree_with_num2words() -> None:
 @pytest.mark.parametrize(
     ("part", "words"),
     [("1/2", "a half"), ("1/4", "a quarter"), ("1/8", "an eighth"), ("1/16", "a sixteenth"), ("3/4", "three quarters"),
-     ("5/8", "five eighths"), ("13/16", "thirteen sixteenths")],
+     ("5/8", "five eighths"), ("13/16", "thirteen sixteenths"), ("5/32", "five thirty seconds"),
+     ("1/64", "a sixty fourth")],
 )  # fmt: skip
 def test_tape_fractions(part: str, words: str) -> None:
     assert spoken.fraction(Fraction(part)) == words
 
 
-@pytest.mark.parametrize("part", ["1/3", "1/32", "0", "1", "3/2"])
+@pytest.mark.parametrize("part", ["1/3", "1/128", "0", "1", "3/2"])
 def test_other_fractions_are_refused(part: str) -> None:
-    with pytest.raises(ValueError, match=f"^{part} is no half, quarter, eighth or sixteenth below one"):
+    with pytest.raises(ValueError, match=f"^{part} is no half, quarter, .* or sixty fourth below one"):
         spoken.fraction(Fraction(part))
 
 
@@ -64,6 +65,14 @@ def test_decimals(number: str, places: int, words: str) -> None:
         (millimetres(4000), METRIC, "four metres"),
         (millimetres(3640), METRIC, "three metres sixty four centimetres"),
         (millimetres(3642), METRIC, "three metres six hundred forty two millimetres"),
+        (millimetres("35.9"), METRIC, "thirty five point nine millimetres"),
+        (millimetres("1.5"), METRIC, "one point five millimetres"),
+        (millimetres("3640.5"), METRIC, "three metres six hundred forty point five millimetres"),
+        (millimetres("3000.5"), METRIC, "three metres zero point five millimetres"),
+        (millimetres("35.94"), METRIC, "thirty six millimetres"),
+        (feet(12, "101/32"), IMPERIAL, "twelve feet three and five thirty seconds inches"),
+        (feet(12, "6/5"), IMPERIAL, "twelve feet one point two inches"),
+        (inches("0.02"), IMPERIAL, "zero point zero two inches"),
     ],
 )
 def test_lengths(length: Length, system: System, words: str) -> None:
@@ -83,6 +92,13 @@ def test_lengths(length: Length, system: System, words: str) -> None:
         (millimetres(3000), METRIC, "three"),
         (millimetres(38), METRIC, "three eight"),
         (millimetres(0), METRIC, "zero"),
+        (millimetres("35.9"), METRIC, "three five point nine"),
+        (millimetres("0.5"), METRIC, "zero point five"),
+        (millimetres("3000.5"), METRIC, "three, zero point five"),
+        (millimetres("3640.5"), METRIC, "three, six four zero point five"),
+        (feet(12, "6/5"), IMPERIAL, "one two, one point two"),
+        (feet(12, "1/2"), IMPERIAL, "one two and a half"),
+        (feet(12, "1/50"), IMPERIAL, "one two, zero point zero two"),
     ],
 )
 def test_digit_by_digit(length: Length, system: System, words: str) -> None:
@@ -101,6 +117,9 @@ def test_digit_by_digit(length: Length, system: System, words: str) -> None:
         (millimetres(113), METRIC, True),
         (millimetres(3640), METRIC, False),
         (millimetres(3614), METRIC, True),
+        (millimetres("30.5"), METRIC, True),
+        (millimetres("35.9"), METRIC, False),
+        (millimetres("3640.5"), METRIC, True),
     ],
 )
 def test_teens_and_tens_sound_alike(length: Length, system: System, alike: bool) -> None:

@@ -234,7 +234,7 @@ def test_what_hooking_lost_by_pass() -> None:
     assert WHOLE.lost is not None and WHOLE.lost.usual == median([*shares[Direction.LENGTH], *shares[Direction.CROSS]])
     assert found["usual"] == ["length 0.03 %, at most 0.06 %", "cross 0.04 %, at most 0.04 %"]
     assert [each["lost"] for each in found["passes"]] == [
-        "1/8 in (1/16 in to 1/8 in)",
+        "3/32 in (1/16 in to 1/8 in)",
         "1/16 in (1/16 in to 1/8 in)",
         "1/16 in",
     ]
