@@ -98,3 +98,24 @@ def judge(moved: Length, band: Band | None) -> Verdict:
 def percent(moved: Length, span: Length) -> Fraction:
     """Movement in per cent of the span."""
     return moved.per(span) * 100
+
+
+def as_judged(moved: Length, band: Band | None, system: System) -> Length:
+    """`moved` as it is shown: to the nearest mark whose verdict is its own, a finer one where no mark of the tape has.
+
+    What is told exactly (see `Length.told`) is not rounded.
+    """
+    if moved.told(system) == moved:
+        return moved
+    verdict = judge(moved, band)
+    nears = ((moved.nearest(step), step) for step in (system.graduation, *system.finest))
+    tries = (each for near, step in nears for each in (near, near - step, near + step))
+    return next((each for each in tries if judge(each, band) is verdict), moved)
+
+
+def share_as_judged(moved: Length, span: Length, band: Band | None) -> Fraction:
+    """Movement in per cent of the span as shown: to the nearest hundredth whose verdict is its own, else exact."""
+    verdict, share, step = judge(moved, band), percent(moved, span), Fraction(1, 100)
+    near = round(share, 2)
+    tries = (near, near - step, near + step)
+    return next((each for each in tries if judge(span * (each / 100), band) is verdict), share)

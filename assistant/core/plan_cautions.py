@@ -50,7 +50,7 @@ def _layouts(room: Room, side: Wall, row: Row) -> Iterator[Caution]:
 def _strip(direction: Direction, pulls: Sequence[Pull], system: System) -> Iterator[Caution]:
     longest = max((each.span for each in pulls), default=ZERO)
     if longest > feet(trade.WIDE_STRIP_SPAN.value):
-        told = tape(longest, system)
+        told = tape(longest.up_to(system.graduation), system)
         text = f"{direction.value} pulls: a span of {told} is over 30 ft; use wide strip or two rows"
         yield Caution("wide strip", text, trade.WIDE_STRIP_SPAN.source)
 
@@ -90,7 +90,7 @@ def _reach(direction: Direction, pulls: Sequence[Pull], system: System) -> Itera
 
 
 def _reach_text(what: Shortage, system: System) -> str:
-    missing, span = tape(what.missing, system), tape(what.span, system)
+    missing, span = tape(what.missing.up_to(system.graduation), system), tape(what.span, system)
     if what.lack is Lack.TOO_SHORT:
         return f"the stretcher is {missing} too long for {span}"
     if what.lack is Lack.BETWEEN:

@@ -93,7 +93,7 @@ def _looks(rows: Sequence[Row]) -> str:
 
 
 def _share(value: Any) -> str:
-    return "–" if value is None else f"{100 * value:.1f} %"
+    return "–" if value is None else f"{min(100 * value, 100 if value == 1 else 99.9):.1f} %"
 
 
 def _points(value: Any) -> str:

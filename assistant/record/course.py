@@ -8,7 +8,7 @@ from typing import Any
 from assistant.core import trade
 from assistant.core.length import Length, System, tape
 from assistant.core.neighbours import Neighbours, in_line, neighbours
-from assistant.record.figures import duration, number, percent_text, tape_or_dash
+from assistant.record.figures import duration, number, over, percent_text, tape_or_dash
 from assistant.record.pull_charts import bar_charts, stretch_charts
 from assistant.record.summary import DirectionSummary, JobSummary, PullSummary
 from assistant.record.tally import Tally
@@ -33,7 +33,7 @@ def _even(each: DirectionSummary, summary: JobSummary) -> dict[str, Any]:
     return {
         "name": each.direction.value,
         "charts": stretch_charts(line, pairs, each.figure),
-        "told": ", ".join(f"pull {pull.pull.number} {pull.mark} {percent_text(pull.percent)}" for pull in line),
+        "told": ", ".join(f"pull {pull.pull.number} {pull.mark} {percent_text(pull.share)}" for pull in line),
         "widest": _apart(max(pairs, key=lambda pair: pair.points, default=None)),
         "uneven": sum(pair.uneven for pair in pairs),
         "pairs": len(pairs),
@@ -43,7 +43,8 @@ def _even(each: DirectionSummary, summary: JobSummary) -> dict[str, Any]:
 def _apart(pair: Neighbours | None) -> str:
     if pair is None:
         return "no two neighbours were made"
-    return f"{number(pair.points)} points, between pulls {pair.first.number} and {pair.second.number}"
+    points = over(pair.points) if pair.uneven else number(pair.points)
+    return f"{points} points, between pulls {pair.first.number} and {pair.second.number}"
 
 
 def hooking(summary: JobSummary) -> dict[str, Any]:

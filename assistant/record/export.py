@@ -136,7 +136,7 @@ def _pull(each: PullSummary, summary: JobSummary) -> dict[str, Any]:
         "hold": _length(record.hold.moved if record.hold is not None else None, summary),
         "hold_manner": record.hold.manner if record.hold is not None else None,
         "fall_back": _length(record.fall_back, summary),
-        "outcome": _length(outcome.moved if outcome is not None else None, summary),
+        "outcome": None if outcome is None else _length(outcome.moved, summary, each.moved(summary.system)),
         "outcome_by": None if outcome is None else ("measured" if outcome.measured else "estimated"),
         "percent": _fraction(each.percent),
         "verdict": each.mark,
@@ -149,8 +149,10 @@ def _pull(each: PullSummary, summary: JobSummary) -> dict[str, Any]:
     }
 
 
-def _length(length: Length | None, summary: JobSummary) -> dict[str, str] | None:
-    return None if length is None else {"inches": str(length.inches), "tape": tape(length, summary.system)}
+def _length(length: Length | None, summary: JobSummary, shown: Length | None = None) -> dict[str, str] | None:
+    if length is None:
+        return None
+    return {"inches": str(length.inches), "tape": tape(length if shown is None else shown, summary.system)}
 
 
 def _fraction(value: Fraction | None) -> str | None:

@@ -1,6 +1,7 @@
 """Figures, times and keys for the eye."""
 
 from fractions import Fraction
+from math import ceil
 
 from assistant.core.length import Length, System, tape
 from assistant.record.clock import moment
@@ -14,6 +15,12 @@ def words(key: str) -> str:
 def number(value: Fraction, places: int = 2) -> str:
     """A figure: '1.06', '45'."""
     return f"{float(value):.{places}f}".rstrip("0").rstrip(".") if places else str(round(value))
+
+
+def over(value: Fraction) -> str:
+    """A figure beyond a limit: its size is rounded up, so that it never reads as being at the limit."""
+    size = Fraction(ceil(abs(value) * 100), 100)
+    return number(size if value > 0 else -size)
 
 
 def percent_text(value: Fraction | None) -> str:

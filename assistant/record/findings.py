@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from assistant.core import advice, trade
 from assistant.core import events as ev
 from assistant.core.advice import Drift, Outcome
-from assistant.core.band import Verdict
+from assistant.core.band import Verdict, as_judged
 from assistant.core.length import Length, System, inches, tape
 from assistant.core.neighbours import Neighbours
 from assistant.core.plan import Pull
 from assistant.core.record import PullRecord, Status
 from assistant.core.state import State
-from assistant.record.figures import number, words
+from assistant.record.figures import number, over, words
 from assistant.record.telling import tell
 from assistant.record.walk import Step
 
@@ -100,7 +100,8 @@ def _outside(pull: Pull, outcome: Outcome, system: System) -> str:
         limit, asked = pull.band.tape_most, "at most"
     shown = tape(limit, system) if limit is not None else "-"
     of_each = f" of each of {pull.parts} parts" if pull.parts > 1 else ""
-    return f"{tape(outcome.moved, system)} {how}, {asked} {shown}{of_each} asked"
+    moved = as_judged(outcome.moved, pull.band, system)
+    return f"{tape(moved, system)} {how}, {asked} {shown}{of_each} asked"
 
 
 def of_gaps(skipped: Sequence[tuple[Pull, PullRecord]], missing: Sequence[Pull]) -> tuple[Finding, ...]:
@@ -125,7 +126,7 @@ def of_jumps(jumps: Sequence[Neighbours]) -> tuple[Finding, ...]:
     """Neighbours that were stretched unevenly."""
     most = number(trade.NEIGHBOUR_JUMP.value)
     return tuple(
-        Finding("uneven", f"{number(each.points)} points apart, over {most}", (each.first.number, each.second.number))
+        Finding("uneven", f"{over(each.points)} points apart, over {most}", (each.first.number, each.second.number))
         for each in jumps
     )
 
@@ -134,7 +135,7 @@ def of_drifts(drifts: Sequence[Drift]) -> tuple[Finding, ...]:
     """Passes along which the stretch or the fall-back changes steadily."""
     most = number(trade.DRIFT_RUN.value)
     return tuple(
-        Finding("drift", f"{each.what} changes by {number(each.points)} points along the pass, over {most}", ends)
+        Finding("drift", f"{each.what} changes by {over(each.points)} points along the pass, over {most}", ends)
         for each in drifts
         for ends in ((each.first.number, each.last.number),)
     )

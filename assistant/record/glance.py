@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import floor
 
 from assistant.core.conditions import name_of
 from assistant.record import marks
-from assistant.record.figures import number, percent_text, words
+from assistant.record.figures import over, percent_text, words
 from assistant.record.marks import Mark
 from assistant.record.summary import NOT_MADE, SKIPPED, DirectionSummary, JobSummary, margin_of
 from assistant.record.telling import asked, wall_name
@@ -42,7 +43,7 @@ def _tiles(summary: JobSummary) -> Iterator[Tile]:
         how = "estimated" if worst.estimated else "measured"
         where = f"to {wall_name(worst.pull, outlined=outlined)}"
         remark = f"{worst.mark}{_by(summary)}, {how}; {where}"
-        yield Tile(f"Worst: pull {worst.pull.number}", percent_text(worst.percent), remark)
+        yield Tile(f"Worst: pull {worst.pull.number}", percent_text(worst.share), remark)
     yield _left_out(summary)
     yield _conditions(summary)
 
@@ -61,13 +62,13 @@ def _share(summary: JobSummary) -> Tile:
     measured = sum(not each.estimated for each in made)
     figure = f"{summary.counts.get('in band', 0)} of {judged}"
     told = f"{measured} measured, {len(made) - measured} estimated"
-    return Tile("In band after hooking", figure, f"{round(share * 100)} %; {told}")
+    return Tile("In band after hooking", figure, f"{floor(share * 100)} %; {told}")
 
 
 def _by(summary: JobSummary) -> str:
     """How far outside its band the worst pull is."""
     margin = margin_of(summary.worst) if summary.worst is not None else None
-    return f" by {number(-margin)} points" if margin is not None and margin < 0 else ""
+    return f" by {over(-margin)} points" if margin is not None and margin < 0 else ""
 
 
 def _left_out(summary: JobSummary) -> Tile:

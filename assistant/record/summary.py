@@ -7,7 +7,7 @@ from fractions import Fraction
 from assistant.core import advice, conditions
 from assistant.core import events as ev
 from assistant.core.advice import Losses, Outcome, Shares
-from assistant.core.band import Construction, Figure, Verdict, figure_for, percent
+from assistant.core.band import Construction, Figure, Verdict, as_judged, figure_for, percent, share_as_judged
 from assistant.core.caution import Caution
 from assistant.core.conditions import Noted
 from assistant.core.length import Length, System
@@ -55,6 +55,16 @@ class PullSummary:
     def percent(self) -> Fraction | None:
         """The stretch in per cent of what was stretched at a time, the span or one of its parts."""
         return percent(self.outcome.moved, self.pull.stretched) if self.outcome is not None else None
+
+    @property
+    def share(self) -> Fraction | None:
+        """`percent` as it is shown: never rounded into another verdict."""
+        pull, outcome = self.pull, self.outcome
+        return None if outcome is None else share_as_judged(outcome.moved, pull.stretched, pull.band)
+
+    def moved(self, system: System) -> Length | None:
+        """The outcome as it is shown: never rounded into another verdict."""
+        return None if self.outcome is None else as_judged(self.outcome.moved, self.pull.band, system)
 
     @property
     def estimated(self) -> bool:

@@ -127,8 +127,8 @@ def _pull(each: PullSummary, summary: JobSummary, full: float) -> dict[str, Any]
         "readings": ", ".join(_read(each, summary) for each in record.readings) or "–",
         "hold": "–" if record.hold is None else _read(record.hold, summary),
         "fall_back": _tape(record.fall_back, summary),
-        "outcome": _tape(each.outcome.moved if each.outcome is not None else None, summary),
-        "percent": percent_text(each.percent),
+        "outcome": _tape(each.moved(summary.system), summary),
+        "percent": percent_text(each.share),
         "how": "" if each.outcome is None else ("estimated" if each.estimated else "measured"),
         "mark": each.mark,
         "remark": "; ".join(

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from assistant.core import advice
 from assistant.core.advice import Losses, Move
-from assistant.core.band import Band, Verdict, judge, percent
+from assistant.core.band import Band, Verdict, as_judged, judge, percent
 from assistant.core.length import Length, tape
 from assistant.core.plan import Pull
 from assistant.core.state import State
@@ -91,8 +91,8 @@ def _became(state: State, pulls: Sequence[Pull], at: int) -> str:
     if found is None:
         return ""
     how = "holds" if found.measured else "about"
-    mark = badge(found.verdict)
-    return f"pull {pull.number} {how} {tape(found.moved, state.tape)} {mark.sign} {mark.word}"
+    mark, moved = badge(found.verdict), as_judged(found.moved, pull.band, state.tape)
+    return f"pull {pull.number} {how} {tape(moved, state.tape)} {mark.sign} {mark.word}"
 
 
 def _tape(state: State, moved: Length | None) -> str:

@@ -1,5 +1,6 @@
 """Bands against figures from outside; tags: [published], [second hand], [consumer], [practice], [derived]."""
 
+from dataclasses import replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from fractions import Fraction
 
@@ -13,10 +14,12 @@ from assistant.core.band import (
     Construction,
     Figure,
     Verdict,
+    as_judged,
     band,
     figure_for,
     judge,
     percent,
+    share_as_judged,
 )
 from assistant.core.length import ZERO, Length, System, feet, inches, millimetres, tape
 
@@ -150,3 +153,47 @@ def test_agrees_with_whole_sixteenths_and_with_decimals(sixteenths: int) -> None
     least = (marks * Decimal("0.01")).to_integral_value(ROUND_CEILING)
     most = (marks * Decimal("0.015")).to_integral_value(ROUND_FLOOR)
     assert (limits.tape_least.inches * 16, limits.tape_most.inches * 16) == (least, most)
+
+
+# --- What the report shows of a computed outcome -----------------------------------------------------------------
+
+
+TWELVE = band(feet(12), DEFAULT_FIGURE, System.IMPERIAL)
+"""1.44 to 2.16 in."""
+
+
+@pytest.mark.parametrize(
+    ("moved", "least", "most", "written", "share"),
+    [
+        ("1.431", "1.44", "2.16", "1 7/16 in", "0.99"),  # 1.4375, and the share as it is
+        ("1.4399", "1.44", "2.16", "1 7/16 in", "0.99"),  # 0.99993 % would round to the least
+        ("1.467", "1.465", "2.16", "1 1/2 in", "1.02"),  # 1 7/16 would be short
+        ("2.181", "1.44", "2.16", "2 3/16 in", "1.51"),
+        ("2.161", "1.44", "2.16", "2 3/16 in", "1.51"),  # 2 1/8 and 1.50 % would be in band
+        ("1.701", "1.44", "2.16", "1 11/16 in", "1.18"),
+        ("1.463", "1.455", "1.47", "1 15/32 in", "1.02"),  # between two marks of the tape
+        ("1.4563", "1.4563", "1.4563", "1 7/16 in", "1.01"),  # nothing has that verdict: as near as can be
+        ("1.45", "1.46", "2.16", "1.45 in", "1.01"),  # as it was said
+    ],
+)
+def test_no_outcome_is_rounded_into_another_verdict(
+    moved: str, least: str, most: str, written: str, share: str
+) -> None:
+    asked = replace(TWELVE, least=inches(least), most=inches(most))
+    shown = as_judged(inches(moved), asked, System.IMPERIAL)
+    assert tape(shown, System.IMPERIAL) == written
+    assert f"{float(share_as_judged(inches(moved), feet(12), asked)):.2f}" == share
+
+
+def test_without_a_band_it_is_the_nearest_mark() -> None:
+    assert as_judged(inches("1.473"), None, System.IMPERIAL) == inches("3/2")
+    assert share_as_judged(inches("1.473"), feet(12), None) == Fraction("1.02")
+
+
+@given(st.fractions(min_value=0, max_value=4, max_denominator=5000), st.sampled_from(System))
+def test_the_shown_outcome_has_the_verdict_of_the_true_one(moved: Fraction, system: System) -> None:
+    found, true = Length(moved), band(feet(12), DEFAULT_FIGURE, system)
+    assert judge(as_judged(found, true, system), true) is judge(found, true)
+    share = share_as_judged(found, feet(12), true)
+    assert judge(feet(12) * (share / 100), true) is judge(found, true)
+    assert abs(share - percent(found, feet(12))) <= Fraction(1, 100)
