@@ -3,7 +3,8 @@
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from math import log10
 from pathlib import Path
 from typing import Protocol
@@ -12,9 +13,12 @@ import numpy as np
 
 from assistant.exits import Exit, Refusal
 from assistant.finding import Check, Finding
-from assistant.ports import Blocks, Voice
+from assistant.ports import RATE, Blocks, Voice
 
 LISTEN_S = 2.0
+"""Seconds of sound, however late the first of it comes."""
+PATIENCE_S = 6.0
+"""So long without a block, and none is waited for any more; even a slow device has brought its first by then."""
 NOISE_DB = -35.0
 """Of full scale: words spoken at the level asked for (peaks above -30 dB) drown in more."""
 FLOOR_DB = -120.0
@@ -90,7 +94,8 @@ class SoundBench:
 
     def loudspeaker(self) -> Finding:
         """Does the voice play to its end? Raises Refusal (NO_VOICE)."""
-        self._play()
+        with self._spoken() as wav:
+            self._player().play(wav)
         self._played = True
         return Finding("loudspeaker", True, "the voice was played to its end; was it heard?")
 
@@ -100,11 +105,10 @@ class SoundBench:
         if not self._played:
             raise Refusal(Exit.NO_VOICE, "cannot be tried without a loudspeaker; mend the loudspeaker first")
         failed: list[Refusal] = []
-        with self._open() as blocks:
-            player = threading.Thread(target=self._play_aside, args=(failed,), daemon=True)
-            player.start()
-            rise = _rms_db(_samples(blocks, LISTEN_S)) - before
-        player.join(10)
+        with self._spoken() as wav, self._open() as blocks:
+            player = threading.Thread(target=self._play_aside, args=(wav, failed), daemon=True)
+            rise = _rms_db(_samples(blocks, LISTEN_S, player.start)) - before
+            player.join(10)
         if failed:
             raise failed[0]
         if rise < ECHO_DB:
@@ -119,32 +123,40 @@ class SoundBench:
             raise Refusal(Exit.BAD_AUDIO, "cannot be measured without a microphone; mend the microphone first")
         return self._quiet
 
-    def _play_aside(self, failed: list[Refusal]) -> None:
+    def _play_aside(self, wav: Path, failed: list[Refusal]) -> None:
         try:
-            self._play()
+            self._player().play(wav)
         except Refusal as refusal:
             failed.append(refusal)
 
-    def _play(self) -> None:
+    @contextmanager
+    def _spoken(self) -> Iterator[Path]:
+        """The sentence as sound: made before it is listened for, for a voice may take seconds to its first word."""
         with tempfile.TemporaryDirectory() as folder:
             voice = self._voice(Path(folder))
             try:
-                self._player().play(voice.speak(SENTENCE))
+                yield voice.speak(SENTENCE)
             finally:
                 voice.close()
 
 
-def _samples(blocks: Iterable[bytes], length_s: float) -> "np.ndarray[tuple[int], np.dtype[np.int16]]":
-    until = time.monotonic() + length_s
-    kept: list[bytes] = []
+def _samples(
+    blocks: Iterable[bytes], length_s: float, begin: Callable[[], object] = lambda: None
+) -> "np.ndarray[tuple[int], np.dtype[np.int16]]":
+    """So many seconds of sound; `begin` is called once it comes. Raises Refusal (BAD_AUDIO) where it does not last."""
+    kept, last = bytearray(), time.monotonic()
     for block in blocks:
-        kept.append(block)
-        if time.monotonic() > until:
+        if block:
+            last = time.monotonic()
+            if not kept:
+                begin()
+            kept += block
+            if len(kept) >= 2 * RATE * length_s:
+                return np.frombuffer(bytes(kept), "<i2")
+        elif time.monotonic() - last > PATIENCE_S:
             break
-    found = np.frombuffer(b"".join(kept), "<i2")
-    if not found.size:
-        raise Refusal(Exit.BAD_AUDIO, "microphone: no sound comes; plug it in again")
-    return found
+    told = "the sound stops" if kept else "no sound comes"
+    raise Refusal(Exit.BAD_AUDIO, f"microphone: {told}; plug it in again")
 
 
 def _rms_db(samples: "np.ndarray[tuple[int], np.dtype[np.int16]]") -> float:

@@ -2,10 +2,12 @@
 
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from datetime import UTC, datetime
+from itertools import repeat
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -36,8 +38,7 @@ class Devices:
         if self.lost == "microphone":
             raise Refusal(Exit.BAD_AUDIO, "microphone: none found; plug one in")
         level = self.levels.pop(0) if len(self.levels) > 1 else self.levels[0]
-        blocks: Iterable[bytes] = (sound(level) for _ in range(4))
-        return nullcontext(blocks)
+        return nullcontext(repeat(sound(level)))
 
     def player(self) -> "Devices":
         if self.lost == "loudspeaker":
@@ -99,6 +100,106 @@ def test_all_in_order() -> None:
 def test_each_fault_has_its_one_thing_to_do(devices: Devices, fixes: dict[str, str] | set[str]) -> None:
     found = to_fix(looked_at(devices))
     assert (found if isinstance(fixes, dict) else set(found)) == fixes
+
+
+class Slow(Devices):
+    """A microphone whose sound begins seconds after it was opened, on a clock of its own."""
+
+    def __init__(self, blocks: list[bytes]) -> None:
+        super().__init__()
+        self.blocks, self.now = blocks, 0.0
+
+    def monotonic(self) -> float:
+        return self.now
+
+    def microphone(self) -> Any:
+        return nullcontext(self._blocks())
+
+    def _blocks(self) -> Iterator[bytes]:
+        for block in self.blocks:
+            self.now += len(block) / 2 / 16_000 if block else 0.5
+            yield block
+
+
+@pytest.fixture
+def clocked(monkeypatch: pytest.MonkeyPatch) -> Callable[[Slow], SoundBench]:
+    def bench(devices: Slow) -> SoundBench:
+        monkeypatch.setattr("assistant.doctor_sound.time", SimpleNamespace(monotonic=devices.monotonic))
+        return SoundBench(devices.microphone, devices.player, FakeVoice)
+
+    return bench
+
+
+NOTHING, SECOND = [b""] * 8, 31
+"""Four seconds without a block; blocks a second."""
+
+
+def test_two_seconds_of_sound_are_listened_to_however_late_they_come(clocked: Callable[[Slow], SoundBench]) -> None:
+    devices = Slow([*NOTHING, *[sound(SOFT)] * SECOND, *[sound(CLIPPED)] * 100])
+    bench = clocked(devices)
+    assert bench.microphone().passed
+    assert devices.now == pytest.approx(4 + 2, abs=0.04)
+    assert bench.level().found == "peak -0 dB of full scale, clipped", "what comes in the second second is heard"
+
+
+def test_the_voice_waits_for_a_slow_microphone(clocked: Callable[[Slow], SoundBench]) -> None:
+    """Played while nothing is heard yet, it would be over before the first block."""
+    devices = Slow([*NOTHING, *[sound(SOFT)] * 100])
+    bench, begun = clocked(devices), list[float]()
+    devices.play = lambda wav: begun.append(devices.now)  # type: ignore[method-assign]
+    bench.microphone()
+    bench.loudspeaker()
+    devices.now = 0.0
+    assert not bench.echo().passed, "nothing comes back here"
+    assert begun[1] >= 4
+
+
+@pytest.mark.parametrize(
+    ("blocks", "told"),
+    [
+        ([b""] * 20, "no sound comes"),
+        ([], "no sound comes"),
+        ([*[sound(SOFT)] * SECOND, *[b""] * 20], "the sound stops"),
+    ],
+)
+def test_a_microphone_that_brings_none_is_not_waited_for_for_ever(
+    blocks: list[bytes], told: str, clocked: Callable[[Slow], SoundBench]
+) -> None:
+    devices = Slow([*blocks, *[sound(SOFT)] * 1000] if blocks else [])
+    with pytest.raises(Refusal, match=f"^microphone: {told}.*; plug it in again$"):
+        clocked(devices).microphone()
+    assert devices.now < 8
+
+
+def test_a_loudspeaker_that_fails_the_second_time_is_told() -> None:
+    class Once(Devices):
+        def play(self, wav: Path) -> None:
+            super().play(wav)
+            if self.played == 2:
+                raise Refusal(Exit.NO_VOICE, "loudspeaker: does not play; plug one in")
+
+    found = looked_at(Once())["echo"]
+    assert (found.found, found.fix) == ("loudspeaker: does not play", "plug one in")
+
+
+def test_the_voice_is_made_before_it_is_listened_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A slow machine takes longer to its first word than is listened: nothing would be heard back."""
+    done = list[str]()
+
+    class Told(Devices):
+        def microphone(self) -> Any:
+            done.append("open")
+            return super().microphone()
+
+    class SlowVoice(FakeVoice):
+        def speak(self, text: str, *, helper: bool = False, tone: Tone = PLAIN) -> Path:
+            done.append("made")
+            return super().speak(text, helper=helper, tone=tone)
+
+    devices = Told()
+    found = examine(SoundBench(devices.microphone, devices.player, SlowVoice).checks())
+    assert all(each.passed for each in found)
+    assert done == ["open", "made", "made", "open"]
 
 
 def test_the_machine(tmp_path: Path) -> None:
