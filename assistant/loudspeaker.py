@@ -1,62 +1,59 @@
-"""The loudspeaker: plays a WAV to its end, or for as long as it is wanted."""
+"""The loudspeaker: plays a WAV to its end, or for as long as it is wanted.
 
-import time
-from collections.abc import Callable
+PortAudio lists the devices when it begins and goes on naming one that is gone. So it lives in a child process, and
+after a failure a fresh one looks what there is now.
+"""
+
+import sys
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from types import ModuleType
-from typing import Any
 
 from assistant.exits import Exit, Refusal
+from assistant.speech import voice_process
+from assistant.speech.voice_process import VoiceProcess, WorkerLate, WorkerLost
 
-_STEP_S = 0.01
-"""So soon a sound that is no longer wanted is ended."""
-_AHEAD_S = 0.2
-"""So much sound is handed on ahead, so that a busy machine does not break a word."""
-_PATIENCE_S = 3.0
+CHILD = (sys.executable, "-P", str(Path(voice_process.__file__).with_name("loudspeaker_child.py")))
+"""By path and with -P, as the voice's worker."""
+PATIENCE_S = 3.0
 """So long past the end of a sound, and the device is given up."""
+START_S = 5.0
+"""A child may take so long to look for one."""
 
 
 class Loudspeaker:
-    """One sound at a time, through PortAudio."""
+    """One sound at a time."""
 
-    def __init__(self) -> None:
+    def __init__(self, command: Sequence[str] = CHILD) -> None:
         """Raises Refusal (NO_VOICE) where there is no PortAudio or no loudspeaker."""
-        self._audio = _portaudio()
+        self._process = VoiceProcess(command, PATIENCE_S, START_S)
+        try:
+            self._process.begin()
+        except WorkerLost as lost:
+            raise _refusal(lost) from None
 
     def play(self, wav: Path, wanted: Callable[[], bool] = lambda: True) -> None:
-        """Play `wav` to its end, or until it is not wanted. Raises Refusal (NO_VOICE) for a device that fails."""
+        """Play `wav` to its end, or until it is not wanted. Raises Refusal (NO_VOICE) for a device that fails.
+
+        Where it fails it is looked for once more: another one, or the same plugged in again, plays it instead.
+        """
         import soundfile
 
-        samples, rate = soundfile.read(wav, dtype="int16")
+        order, longest_s = {"play": str(wav)}, soundfile.info(wav).duration + PATIENCE_S
         try:
-            self._audio.play(samples, rate, latency=_AHEAD_S)
-            self._wait(len(samples) / rate, wanted)
-        except (self._audio.PortAudioError, ValueError) as error:
-            raise _refusal(" ".join(str(error).split())) from None
+            self._process.ask(order, longest_s, wanted)
+        except WorkerLost:
+            try:
+                self._process.ask(order, longest_s, wanted)
+            except WorkerLost as lost:
+                raise _refusal(lost) from None
 
-    def _wait(self, length_s: float, wanted: Callable[[], bool]) -> None:
-        until = time.monotonic() + length_s + _PATIENCE_S
-        while self._audio.get_stream().active and wanted():
-            if time.monotonic() > until:
-                raise _refusal("does not play")
-            time.sleep(_STEP_S)
-        self._audio.stop(ignore_errors=True)
+    def close(self) -> None:
+        """End the child."""
+        self._process.close()
 
 
-def _refusal(trouble: str) -> Refusal:
-    return Refusal(Exit.NO_VOICE, f"loudspeaker: {trouble}; plug one in, or run with --quiet")
-
-
-def _portaudio() -> ModuleType:
-    try:
-        import sounddevice
-    except OSError:
-        cure = "install it (Debian, Ubuntu: libportaudio2)"
-        raise Refusal(Exit.NO_VOICE, f"loudspeaker: the system library PortAudio is missing; {cure}") from None
-    module: Any = sounddevice
-    try:
-        module.query_devices(kind="output")
-    except (module.PortAudioError, ValueError):
-        raise _refusal("none found") from None
-    found: ModuleType = module
-    return found
+def _refusal(lost: WorkerLost) -> Refusal:
+    told = "does not play" if isinstance(lost, WorkerLate) else str(lost)
+    return Refusal(
+        Exit.NO_VOICE, f"loudspeaker: {told if '; ' in told else f'{told}; plug one in, or run with --quiet'}"
+    )

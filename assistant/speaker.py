@@ -4,7 +4,8 @@ import contextlib
 import queue
 import threading
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from itertools import chain, repeat
 from pathlib import Path
 from typing import Protocol
 
@@ -19,6 +20,9 @@ RINGING_S = 0.4
 
 SOON_S = 1.0
 """A line that takes the voice longer is not about to be heard; making one takes 0.05 s."""
+
+LOOKS_S = (5.0, 10.0, 20.0, 40.0, 60.0)
+"""So long a loudspeaker that failed is left alone before the next line; the last wait again and again."""
 
 
 class Sounder(Protocol):
@@ -41,7 +45,7 @@ class Speaker:
         tones: Mapping[Cue, Path] | None = None,
     ) -> None:
         """`trouble` is told, once each, why a line is not said. A full disk drops the line; a lost voice drops
-        also what waited, late by now, save alarms; a loudspeaker that fails ends the speaking.
+        also what waited, late by now, save alarms. A loudspeaker that fails is left alone a while; all is dropped then.
 
         `rehearsed`, the alarms, is made into sound after the first line, before it is needed: a full disk takes no new
         sound.
@@ -59,6 +63,9 @@ class Speaker:
         self._late = 0
         """Of the lines that wait, so many were already late when the voice was lost."""
         self._silent_since = float("-inf")
+        self._failed, self._looks_at = "", float("-inf")
+        """Why the loudspeaker failed when it was last tried, and when it is tried again."""
+        self._looks = _looks()
         self._asked_since = float("inf")
         """The voice was asked for a line then, and has not given it yet."""
         self._thread = threading.Thread(target=self._run, name="speaker", daemon=True)
@@ -140,14 +147,17 @@ class Speaker:
                 self._rehearsed = self._rehearsed[1:]
 
     def _play(self, round_: int, what: Wording | Path, tone: Tone) -> None:
-        if self._voice is None or self._sounder is None:
+        if self._voice is None or self._sounder is None or time.monotonic() < self._looks_at:
             return
         wav = what if isinstance(what, Path) else self._made(self._voice, what, tone)
         try:
             self._sounder.play(wav, lambda: round_ == self._round)
-        except Refusal:
-            self._sounder = None
+        except Refusal as refusal:
+            self._failed, self._looks_at = refusal.line, time.monotonic() + next(self._looks)
             raise
+        else:
+            self._told.discard(self._failed)
+            self._failed, self._looks = "", _looks()
         finally:
             self._silent_since = time.monotonic()
 
@@ -166,6 +176,10 @@ class Speaker:
             return voice.speak(text, helper=helper, tone=tone)
         finally:
             self._asked_since = float("inf")
+
+
+def _looks() -> Iterator[float]:
+    return chain(LOOKS_S, repeat(LOOKS_S[-1]))
 
 
 def _unforeseen(what: Wording | Path, error: Exception) -> str:

@@ -76,10 +76,11 @@ class Work:
         self._settings, self._wishes, self._tell = settings, wishes, self._to_all(tell)
         tell = self._tell
         self.log = JobLog(job, clock, self._carried_on)
-        self._voice, sounder = self._open_voice(job.path)
+        self._voice, self._sounder = self._open_voice(job.path)
         alarms = [word(line(key, text=""), System.IMPERIAL).say for key in ALARMS]
         self.speaker = Speaker(
-            self._voice, sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s, self._tones(job.path)
+            *(self._voice, self._sounder, lambda told: tell(Trouble(told)), alarms, settings.deaf_s),
+            self._tones(job.path),
         )
         keep = SoundKeeper(lambda: self.log.path)
         self.sitting = Sitting(self.log, self._started, self.speaker, tell, self._code, keep, self._wait_s)
@@ -216,6 +217,8 @@ class Work:
             self._ears_thread.join(2.0)
         if self._voice is not None:
             self._voice.close()
+        if self._sounder is not None:
+            self._sounder.close()
         if self._tablet is not None:
             self._tablet.close()
         self.log.close()

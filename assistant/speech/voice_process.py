@@ -1,11 +1,12 @@
-"""The worker process of the voice, seen from the program: started when needed, ended when it does not answer."""
+"""A worker process, of the voice or of the loudspeaker: started when needed, ended when it does not answer."""
 
 import contextlib
 import json
 import subprocess
 import sys
 import threading
-from collections.abc import Mapping, Sequence
+import time
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from typing import IO
@@ -15,10 +16,16 @@ WORKER = (sys.executable, "-P", str(Path(__file__).with_name("voice_worker.py"))
 
 START_S = 20.0
 """A busy machine with a slow disk may take so long to start Python and load the voice."""
+STEP_S = 0.01
+"""So often it is asked whether the answer is still wanted."""
 
 
 class WorkerLost(Exception):
     """The worker hung, died or refused; it is ended, the next ask starts another."""
+
+
+class WorkerLate(WorkerLost):
+    """It gave no answer in time."""
 
 
 class VoiceProcess:
@@ -31,14 +38,31 @@ class VoiceProcess:
         self._child: subprocess.Popen[str] | None = None
         self._answers: SimpleQueue[str | None] = SimpleQueue()
 
-    def ask(self, order: Mapping[str, object]) -> None:
-        """Send `order` and wait for its answer. Raises WorkerLost, with the worker ended."""
+    def begin(self) -> None:
+        """Start the worker unless it runs. Raises WorkerLost, with the worker ended."""
+        self._orderly(lambda: None)
+
+    def ask(
+        self, order: Mapping[str, object], longest_s: float | None = None, wanted: Callable[[], bool] | None = None
+    ) -> None:
+        """Send `order` and wait for its answer, `longest_s` at most. Raises WorkerLost, with the worker ended.
+
+        Once it is no longer `wanted` the worker is told to stop, and has its usual time to answer.
+        """
+
+        def sent() -> None:
+            self._send(order)
+            if wanted is not None and not self._answered(longest_s or self._timeout_s, wanted):
+                self._send({"stop": True})
+            self._await(self._timeout_s if wanted is not None else longest_s or self._timeout_s)
+
+        self._orderly(sent)
+
+    def _orderly(self, do: Callable[[], None]) -> None:
         try:
-            child = self._child or self._start()
-            assert child.stdin is not None
-            child.stdin.write(json.dumps(order) + "\n")
-            child.stdin.flush()
-            self._await(self._timeout_s)
+            if self._child is None:
+                self._start()
+            do()
         except OSError as error:
             self.close()
             raise WorkerLost(f"the worker cannot be reached ({error.strerror or error})") from None
@@ -57,7 +81,23 @@ class VoiceProcess:
             with contextlib.suppress(OSError):
                 child.stdin.close()
 
-    def _start(self) -> subprocess.Popen[str]:
+    def _send(self, order: Mapping[str, object]) -> None:
+        assert self._child is not None and self._child.stdin is not None
+        self._child.stdin.write(json.dumps(order) + "\n")
+        self._child.stdin.flush()
+
+    def _answered(self, longest_s: float, wanted: Callable[[], bool]) -> bool:
+        """Wait for an answer; False = it is no longer wanted. Raises WorkerLost."""
+        until = time.monotonic() + longest_s
+        while self._answers.empty():
+            if not wanted():
+                return False
+            if time.monotonic() > until:
+                raise _late(longest_s)
+            time.sleep(STEP_S)
+        return True
+
+    def _start(self) -> None:
         self._child = subprocess.Popen(
             self._command,
             stdin=subprocess.PIPE,
@@ -70,13 +110,12 @@ class VoiceProcess:
         self._answers = SimpleQueue()
         threading.Thread(target=_pass_on, args=(self._child.stdout, self._answers), daemon=True).start()
         self._await(self._start_s)
-        return self._child
 
     def _await(self, longest_s: float) -> None:
         try:
             answer = self._answers.get(timeout=longest_s)
         except Empty:
-            raise WorkerLost(f"the worker gave no answer within {longest_s:g} s") from None
+            raise _late(longest_s) from None
         if answer is None:
             raise WorkerLost("the worker ended unasked")
         with contextlib.suppress(ValueError, AttributeError):
@@ -85,6 +124,10 @@ class VoiceProcess:
                 return
             raise WorkerLost(str(error))
         raise WorkerLost(f"the worker answered {answer.strip()[:60]!r}")
+
+
+def _late(longest_s: float) -> WorkerLate:
+    return WorkerLate(f"the worker gave no answer within {longest_s:g} s")
 
 
 def _pass_on(pipe: IO[str], answers: "SimpleQueue[str | None]") -> None:

@@ -335,7 +335,7 @@ def test_after_a_lost_worker_what_waited_is_dropped_save_alarms_and_the_next_lin
     assert "Late." not in voice.asked
 
 
-def test_a_loudspeaker_that_fails_is_named_and_asked_no_more() -> None:
+def test_a_loudspeaker_that_fails_is_named_and_left_alone_for_a_while() -> None:
     class Gone(Sound):
         def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
             super().play(wav, wanted)
@@ -356,6 +356,39 @@ def test_a_loudspeaker_that_fails_is_named_and_asked_no_more() -> None:
     speaker.finish(5)
     assert sound.played == ["One.", "Two."]
     assert told == ["loudspeaker: does not play"]
+
+
+def test_a_loudspeaker_that_is_back_speaks_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each failure on end is waited out longer; one after it spoke again is told anew."""
+    now, gone, told = [100.0], [True], list[str]()
+    monkeypatch.setattr("assistant.speaker.time", SimpleNamespace(monotonic=lambda: now[0]))
+
+    class Plugged(Sound):
+        def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
+            super().play(wav, wanted)
+            if gone[0]:
+                raise Refusal(Exit.NO_VOICE, "loudspeaker: Device unavailable")
+
+    sound = Plugged()
+    speaker = Speaker(Spoken(), sound, told.append)
+
+    def say(at: float) -> None:
+        now[0] = at
+        speaker.say(Wording(f"{at:g}", f"{at:g}", False), PLAIN)
+        wait_for(lambda: speaker.unsaid == 0, "its end")
+
+    for at in (100, 104.9, 105, 114.9, 115, 130, 134.9):
+        say(at)
+    assert sound.played == ["100", "105", "115"]
+    gone[0] = False
+    say(135)
+    say(136)
+    gone[0] = True
+    say(137)
+    say(142)
+    speaker.finish(5)
+    assert sound.played[3:] == ["135", "136", "137", "142"]
+    assert told == ["loudspeaker: Device unavailable"] * 2
 
 
 def test_a_voice_that_fails_is_named_once_and_the_job_goes_on() -> None:
