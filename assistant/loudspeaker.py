@@ -5,6 +5,7 @@ after a failure a fresh one looks what there is now.
 """
 
 import sys
+import wave
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -32,13 +33,14 @@ class Loudspeaker:
             raise _refusal(lost) from None
 
     def play(self, wav: Path, wanted: Callable[[], bool] = lambda: True) -> None:
-        """Play `wav` to its end, or until it is not wanted. Raises Refusal (NO_VOICE) for a device that fails.
+        """Play `wav`, 16-bit samples, to its end, or until it is not wanted.
 
-        Where it fails it is looked for once more: another one, or the same plugged in again, plays it instead.
+        Where the device fails it is looked for once more: another one, or the same plugged in again, plays it instead.
+        Raises Refusal (NO_VOICE) where that fails, too.
         """
-        import soundfile
-
-        order, longest_s = {"play": str(wav)}, soundfile.info(wav).duration + PATIENCE_S
+        with wave.open(str(wav), "rb") as sound:
+            longest_s = sound.getnframes() / sound.getframerate() + PATIENCE_S
+        order = {"play": str(wav)}
         try:
             self._process.ask(order, longest_s, wanted)
         except WorkerLost:

@@ -8,7 +8,6 @@ import subprocess
 import sys
 import time
 from pathlib import Path
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -68,7 +67,7 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def wav(tmp_path: Path) -> Path:
-    soundfile.write(tmp_path / "said.wav", np.zeros(100, np.int16), 22_050)
+    soundfile.write(tmp_path / "said.wav", np.zeros(500, np.int16), 22_050)
     return tmp_path / "said.wav"
 
 
@@ -122,29 +121,36 @@ class PortAudioError(Exception):
 
 
 class FakeAudio:
-    """Stands for the module sounddevice; a sound lasts until it is stopped, or as many looks as `lasts`."""
+    """Stands for the module sounddevice, and for its one stream."""
 
     PortAudioError = PortAudioError
 
     def __init__(self) -> None:
         self.playing: Exception | None = None
-        self.none, self.lasts, self.done = False, 2, list[str]()
+        self.none, self.written, self.done = False, 0, list[str]()
 
     def query_devices(self, kind: str) -> Any:
         if self.none:
             raise PortAudioError("Error querying device -1")
 
-    def play(self, samples: Any, rate: int, latency: float) -> None:
+    def RawOutputStream(self, rate: int, channels: int, dtype: str, latency: float) -> "FakeAudio":  # noqa: N802
+        self.written = 0
+        self.done.append(f"open {rate} {channels} {dtype}")
+        return self
+
+    def __enter__(self) -> "FakeAudio":
+        return self
+
+    def __exit__(self, *ended: object) -> None:
+        self.done.append(f"close after {self.written} bytes")
+
+    def write(self, samples: bytes) -> None:
         if self.playing:
             raise self.playing
-        self.done.append(f"play {len(samples)} at {rate}")
+        self.written += len(samples)
 
-    def get_stream(self) -> SimpleNamespace:
-        self.lasts -= 1
-        return SimpleNamespace(active=self.lasts >= 0)
-
-    def stop(self, ignore_errors: bool = True) -> None:
-        self.done.append("stop")
+    def abort(self) -> None:
+        self.done.append("abort")
 
 
 @pytest.fixture
@@ -173,10 +179,10 @@ def answers(*orders: dict[str, Any]) -> list[Any]:
 
 def test_the_child_plays_to_the_end_and_stops_when_told(audio: FakeAudio, wav: Path) -> None:
     assert answers({"stop": True}, {"play": str(wav)}) == [{"done": True}, {"done": True}]
-    assert audio.done == ["play 100 at 22050", "stop"]
-    audio.lasts = 1000
+    assert audio.done == ["open 22050 1 int16", "close after 1000 bytes"]
+    audio.done.clear()
     assert answers({"play": str(wav)}, {"stop": True}) == [{"done": True}, {"done": True}]
-    assert audio.lasts > 900
+    assert audio.done == ["open 22050 1 int16", "abort", "close after 440 bytes"]
 
 
 def test_the_child_tells_a_device_that_fails(audio: FakeAudio, wav: Path) -> None:
