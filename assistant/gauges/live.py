@@ -144,8 +144,10 @@ def live_figures(utterances: int = UTTERANCES, tell: Callable[[str], object] = p
         for file, text, noisy in demo_recordings()[:utterances]:
             spoken.append(replace(bench.say(program, sound_of(file), text), noisy=noisy))
             tell(f"{len(spoken)} of {utterances}: {_told(spoken[-1])}")
+        memory = Figure("memory of the whole program, all its processes", program.memory_mb(), "MB", 250)
         stray = len(program.heard()) - before - sum(each.printed_s is not None for each in spoken)
         program.end()
+    yield memory
     yield from live_parts(spoken, before + stray)
 
 

@@ -29,6 +29,12 @@ def worked_s(process: int) -> float:
     return sum(map(int, fields[11:13])) / os.sysconf("SC_CLK_TCK") if fields else 0.0
 
 
+def share_kb(process: int) -> int:
+    """The proportional set size: memory of its own, and of what several share its part; 0 for one that is gone."""
+    rows = _text(_PROC / str(process) / "smaps_rollup").splitlines()
+    return next((int(row.split()[1]) for row in rows if row.startswith("Pss:")), 0)
+
+
 @dataclass(frozen=True)
 class Holding:
     """What a process holds at a moment."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import IO
 
 from assistant.exits import Exit, Refusal
-from assistant.gauges.processes import family, worked_s
+from assistant.gauges.processes import family, share_kb, worked_s
 
 TREE = Path(__file__).parents[2]
 PULLCALL = (
@@ -67,6 +67,10 @@ class Program:
         time.sleep(length_s)
         after, took = self._worked(), time.monotonic() - begun
         return 100 * sum(after[each] - before.get(each, 0.0) for each in after) / took
+
+    def memory_mb(self) -> float:
+        """What it and all it started hold now, what they share counted once."""
+        return sum(map(share_kb, family(self._child.pid))) / 1024
 
     def _worked(self) -> dict[int, float]:
         return {each: worked_s(each) for each in family(self._child.pid)}

@@ -9,7 +9,7 @@ import time
 
 import pytest
 
-from assistant.gauges.processes import family, holding, told, worked_s
+from assistant.gauges.processes import family, holding, share_kb, told, worked_s
 
 pytestmark = pytest.mark.skipif(not told(), reason="no /proc: this system tells nothing of processes")
 
@@ -72,3 +72,28 @@ def test_memory_is_that_of_the_process() -> None:
     with mmap.mmap(-1, 500 * 2**20) as only_asked_for:
         assert holding().resident_kb - before == pytest.approx(50 * 1024, rel=0.1)
         assert kept and len(only_asked_for)
+
+
+def test_memory_that_two_share_is_counted_once() -> None:
+    """The kernel's rule: a page that n processes share counts 1/n for each (proc(5), smaps: Pss)."""
+    size = 64 * 2**20
+    with mmap.mmap(-1, size) as shared:
+        shared.write(os.urandom(size))
+        alone = share_kb(os.getpid())
+        reading, writing = os.pipe()
+        child = os.fork()
+        if not child:  # pragma: no cover
+            touched = sum(shared[place] for place in range(0, size, 4096))
+            os.write(writing, str(touched).encode())
+            time.sleep(30)
+            os._exit(0)
+        try:
+            os.read(reading, 32)
+            assert alone - share_kb(os.getpid()) > 0.4 * size / 1024
+            assert share_kb(child) > 0.5 * size / 1024
+        finally:
+            os.kill(child, 9)
+            os.waitpid(child, 0)
+            os.close(reading)
+            os.close(writing)
+    assert share_kb(child) == 0
