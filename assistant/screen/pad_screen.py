@@ -93,7 +93,7 @@ class PadScreen(ModalScreen[str | None]):
         at = which(event.key, self._pedal)
         if at is not None:
             self._by_foot(at)
-        elif event.character and event.character.isdigit():
+        elif event.character and event.character.isdecimal():
             self.press(event.character)
         elif event.key in _TYPED:
             self.press(_TYPED[event.key])

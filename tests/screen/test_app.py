@@ -57,6 +57,17 @@ async def from_list(pilot, choice: str) -> None:  # type: ignore[no-untyped-def]
     await type_keys(pilot, "2")
 
 
+def test_a_pad_takes_no_sign_that_is_no_digit(desk: Desk) -> None:
+    """French keyboards have a key for a raised two."""
+
+    async def work() -> None:
+        async with screen(desk) as pilot:
+            await type_keys(pilot, "1", "4", "²", "½", "2", "enter")
+
+    run(work())
+    assert [said for _, said in desk.tapped] == ["job four two"]
+
+
 def test_a_whole_small_job_is_worked_by_keys_alone(desk: Desk) -> None:
     async def work() -> None:
         async with screen(desk) as pilot:
