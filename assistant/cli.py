@@ -63,6 +63,8 @@ def _ready_streams() -> None:
     for name, mode in (("stdin", "r"), ("stdout", "w"), ("stderr", "w")):
         if getattr(sys, name) is None:
             setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), mode, encoding="utf-8"))
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")  # what is no text is not understood, and no reason to end
     if isinstance(sys.stdout, io.TextIOWrapper) and sys.stdout.errors == "strict":
         sys.stdout.reconfigure(errors="backslashreplace")
 

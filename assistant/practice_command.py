@@ -45,7 +45,7 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
         practice = Practice(job, replace(place, voice=_Mute()), options.seed, preset, _show)
         print(f"pullcall: practice, job in {job.path}. {_HINT}", file=sys.stderr, flush=True)
         practice.open()
-        practice.talk(practice.right_answers() if options.auto else typed())
+        practice.talk(practice.right_answers() if options.auto else sys.stdin)
         return practice.close()
 
 
@@ -58,13 +58,6 @@ class _Mute:
 
     def close(self) -> None:
         """Nothing is behind it."""
-
-
-def typed() -> Iterator[str]:
-    """The lines of standard input; what is no text is shown as such and not understood."""
-    if hasattr(sys.stdin, "reconfigure"):
-        sys.stdin.reconfigure(errors="replace")
-    yield from sys.stdin
 
 
 def _show(text: str) -> None:

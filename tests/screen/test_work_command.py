@@ -4,7 +4,7 @@ import os
 import subprocess
 import sys
 import threading
-from io import StringIO
+from io import BytesIO, StringIO, TextIOWrapper
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -88,6 +88,18 @@ def test_a_job_is_typed_in_plain_lines_left_and_resumed(tmp_path: Path) -> None:
         "skip the rest",
     ]
     assert pullcall(tmp_path, "", *SILENT).stderr.splitlines()[0] == "pullcall: job in carpet-2.job"
+
+
+def test_what_is_no_text_is_not_understood_and_the_job_goes_on(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A terminal set to another encoding than the program's: 'größe' in Latin-1."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PULLCALL_SETTINGS", str(tmp_path / "none.toml"))
+    monkeypatch.setattr(sys, "stdin", TextIOWrapper(BytesIO(b"gr\xf6\xdfe\n427\n"), encoding="utf-8"))
+    assert main([*SILENT, "--job", "odd.job"]) == Exit.DONE
+    assert "job four two seven" in said(tmp_path / "odd.job")
+    assert "resumes it" in capsys.readouterr().err
 
 
 def test_with_the_disk_full_the_line_may_be_typed_again(
