@@ -106,20 +106,19 @@ def _no(state: State, said: Meaning) -> Turn:
 
 
 def _undo(state: State, said: Meaning) -> Turn:
-    if isinstance(state.proposed, ev.PullReopened) and not state.offered:
-        return _hold_undone(state)
-    if state.proposed is not None or state.asking_reason or state.offered:
+    again = isinstance(state.proposed, ev.PullReopened) and not state.offered
+    if not again and (state.proposed is not None or state.asking_reason or state.offered):
         return _no(state, said)
     if state.before is None:
         return Turn(lines=(line("nothing_to_undo"),))
-    return Turn((ev.Scratched(),), (line("scratched"),), ask_again=True)
+    return Turn((ev.Scratched(), *_asked_again(state, state.before)), (line("scratched"),), ask_again=True)
 
 
-def _hold_undone(state: State) -> Turn:
-    """At the question whether a pull is made again: the hold reading that led to it, or a note made since."""
-    asked, before = state.proposed, state.before
-    again = (ev.Proposed(asked, state.why),) if asked and before and before.proposed == asked else ()
-    return Turn((ev.Scratched(), *again), (line("scratched"),), ask_again=True)
+def _asked_again(state: State, before: State) -> tuple[ev.Event, ...]:
+    """Is the pull made again? Asked anew where a note or a 'go back' is scratched that was said to that question."""
+    asked = before.proposed
+    stands = isinstance(asked, ev.PullReopened) and (state.proposed == asked or state.at != before.at)
+    return (ev.Proposed(asked, before.why),) if asked is not None and stands else ()
 
 
 def _cancel(state: State, said: Meaning) -> Turn:

@@ -66,3 +66,15 @@ def test_a_note_made_there_is_scratched_first(pulling: Talk) -> None:
     assert not any(each.notes for each in pulling.state.records)
     pulling.hear("scratch that")
     assert pulling.asked == ["Pull one: holding how much?"]
+
+
+def test_going_back_there_is_scratched_to_the_question_itself(pulling: Talk) -> None:
+    """Else a pull that is known to be short would be passed over without an answer."""
+    before = pulling.hear(*SHORT).state
+    pulling.hear("go back", "head two inches", "scratch that", "scratch that")
+    assert (pulling.said, pulling.asked, pulling.state) == (["Scratched."], ["Pull one again? Yes or no?"], before)
+
+
+def test_a_note_scratched_after_the_no_asks_no_more(pulling: Talk) -> None:
+    pulling.hear(*SHORT, "note wrinkle", "no", "scratch that")
+    assert (pulling.keys, pulling.asks, pulling.state.at) == (["scratched"], "pull", 1)
