@@ -58,10 +58,10 @@ def _share(summary: JobSummary) -> Tile:
     share = summary.share_in_band
     if share is None:
         return Tile("Pulls made", f"{len(made)} of {len(summary.pulls)}", "no verdict")
-    judged = len(made) - summary.counts.get("no verdict", 0)
-    measured = sum(not each.estimated for each in made)
-    figure = f"{summary.counts.get('in band', 0)} of {judged}"
-    told = f"{measured} measured, {len(made) - measured} estimated"
+    judged = [each for each in made if margin_of(each) is not None]
+    measured = sum(not each.estimated for each in judged)
+    figure = f"{summary.counts.get('in band', 0)} of {len(judged)}"
+    told = f"{measured} measured, {len(judged) - measured} estimated"
     return Tile("In band after hooking", figure, f"{floor(share * 100)} %; {told}")
 
 

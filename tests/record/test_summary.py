@@ -21,6 +21,7 @@ from assistant.record.clock import ClockJump, SystemClock, clock_jumps, moment
 from assistant.record.code import job_code
 from assistant.record.codec import encode
 from assistant.record.course import total_time
+from assistant.record.glance import tiles
 from assistant.record.job_file import begin_job, resume_job
 from assistant.record.job_log import JobLog
 from assistant.record.summary import NOT_MADE, SKIPPED, JobSummary, PullSummary, summarise
@@ -235,6 +236,8 @@ def test_a_figure_for_one_direction_judges_that_one_only() -> None:
     assert marks.headline(inside) == "Every pull with a verdict is in band." + rest
     assert marks.headline(beyond) == "No pull with a verdict is short; 8 pulls over the most." + rest
     assert marks.headline(reading_all(Construction.WOVEN, figure, "1/2", Direction.LENGTH)).endswith("least." + rest)
+    share = next(each for each in tiles(inside) if each.name == "In band after hooking")
+    assert (share.figure, share.remark) == ("8 of 8", "100 %; 8 measured, 0 estimated")
     left_out = replace(inside, pulls=tuple(without(each) for each in inside.pulls))
     assert marks.headline(left_out) == "No pull has a verdict." + rest + " 8 pulls left out."
 
