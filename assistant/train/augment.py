@@ -36,8 +36,8 @@ class Levels:
     quietest_noise: float = 25.0
     loudest_noise: float = -1.0
     """Signal to noise over the speaking part, dB."""
-    clean_share: float = 0.15
-    """Of the clips, at 30 to 50 dB."""
+    clean_share: float = 0.18
+    """Of the clips, at 30 to 60 dB."""
     reverberant_share: float = 0.55
     equaliser: float = 5.0
     """Largest spread of the frequency response, dB."""
@@ -245,7 +245,7 @@ def augmented(x: Tensor, speech: Tensor, bank: Bank, levels: Levels) -> Tensor:
     x = convolved(x, response / energy)
     ratio = torch.where(
         torch.rand(clips, 1, device=device) < levels.clean_share,
-        uniform(clips, 30, 50, device),
+        uniform(clips, 30, 60, device),
         uniform(clips, levels.loudest_noise, levels.quietest_noise, device),
     )
     narrow = torch.rand(clips, 1, device=device) < levels.narrow_share

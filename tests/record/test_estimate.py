@@ -111,6 +111,7 @@ def test_screen_report_and_ledger_tell_one_figure(tmp_path: Path, seed: int) -> 
 
 
 def told(made: PullSummary) -> str:
-    assert made.outcome is not None
+    moved = made.moved(System.IMPERIAL)
+    assert made.outcome is not None and moved is not None
     how, mark = ("about" if made.estimated else "holds"), badge(made.outcome.verdict)
-    return f"pull {made.pull.number} {how} {tape(made.outcome.moved, System.IMPERIAL)} {mark.sign} {mark.word}"
+    return f"pull {made.pull.number} {how} {tape(moved, System.IMPERIAL)} {mark.sign} {mark.word}"
