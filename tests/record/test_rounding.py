@@ -63,7 +63,9 @@ def test_the_screen_likewise() -> None:
     state = fold(scenario.events())
     first = of_first(WHOLE)
     record = replace(first.record, hold=replace(first.record.readings[0], moved=a_hair(below=True)))
-    assert _became(state, first.pull, record) == "pull 1 holds 1 7/16 in ▼ short"
+    state = replace(state, records=(record, *state.records[1:]))
+    assert state.plan is not None
+    assert _became(state, state.plan.pulls, 0) == "pull 1 holds 1 7/16 in ▼ short"
 
 
 def test_the_worst_is_never_outside_by_nothing() -> None:
