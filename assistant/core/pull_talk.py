@@ -1,8 +1,10 @@
 """Answers at a pull: head distance, readings, hooking, hold readings, skips."""
 
+from collections.abc import Sequence
+
 from assistant.core import advice, plausible, trade
 from assistant.core import events as ev
-from assistant.core.advice import Move
+from assistant.core.advice import Move, Outcome
 from assistant.core.asks import in_digits
 from assistant.core.band import Verdict, judge, percent
 from assistant.core.fold import apply, hold_due
@@ -131,19 +133,18 @@ def _unevenness(before: State, after: State) -> tuple[Line, ...]:
     pairs = list(zip(after.plan.pulls, outcomes, strict=True))
     found = [each for each in jumps(pairs) if before.pull in (each.first, each.second)]
     uneven = tuple(line("uneven", first=each.first.number, second=each.second.number) for each in found[:1])
-    return uneven + _drifting(before, after)
+    return uneven + _drifting(before, after, outcomes)
 
 
 _DRIFTS = {"stretch": "drift_stretch", "fall-back": "drift_fall_back"}
 
 
-def _drifting(before: State, after: State) -> tuple[Line, ...]:
-    """A caution for a drift along the pass, once: when it first shows."""
+def _drifting(before: State, after: State, outcomes: Sequence[Outcome | None]) -> tuple[Line, ...]:
+    """A caution for a drift along the pass, once: when it first shows. `outcomes` are those after."""
     here, plan = before.present_pass, before.plan
     assert here is not None and plan is not None, "it was a pull that was just finished"
-    was, now = (
-        advice.drifts([here], each.records, advice.outcomes(plan.pulls, each.records)) for each in (before, after)
-    )
+    was = advice.drifts([here], before.records, advice.outcomes(plan.pulls, before.records))
+    now = advice.drifts([here], after.records, outcomes)
     known = {each.what for each in was}
     new = [each for each in now if each.what not in known]
     return tuple(line(_DRIFTS[each.what], points=round(abs(each.points), 2)) for each in new[:1])
