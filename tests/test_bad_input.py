@@ -75,7 +75,7 @@ SIZES = [
     case("plan | −3ft | 12 ft", Exit.BAD_SIZE, "'−3ft': a length cannot be negative", WRITE_IT),
     case("plan | 1 in | 12 ft", Exit.BAD_SIZE, "'1 in': That is too short", "A side has 2 ft to 100 ft."),
     case("plan | 16 ft | 400 ft", Exit.BAD_SIZE, "'400 ft': That is too long", "A side has 2 ft to 100 ft."),
-    case("plan | 4 m | 400 m", Exit.BAD_SIZE, "'400 m': That is too long", "A side has 610 mm to 30.48 m."),
+    case("plan | 4 m | 400 m", Exit.BAD_SIZE, "'400 m': That is too long", "A side has 609.6 mm to 30.48 m."),
     case(f"plan | {'9' * 100_000} ft | 12 ft", Exit.BAD_SIZE, "'99999", WRITE_IT),
     case(f"plan | {'9' * 50} ft | 12 ft", Exit.BAD_SIZE, "'99999", "A side has"),
     case(f"plan | 12 ft | {'x' * 50_000}", Exit.BAD_SIZE, "'xxxxx", WRITE_IT),

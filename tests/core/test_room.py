@@ -131,7 +131,7 @@ def test_what_is_eaten_of_the_trim_allowance_is_a_caution_with_its_source() -> N
     assert two.text == "out of square along the width: eats 3 in of the 3 in trim allowance; it is not enough"
     assert {(each.about, each.source) for each in (one, two)} == {("square", source)}
     metric = Room(millimetres(4000), millimetres(3000), System.METRIC, right=millimetres(4020)).cautions
-    assert metric[0].text == "out of square along the length: eats 20 mm of the 76 mm trim allowance; 56 mm is left"
+    assert metric[0].text == "out of square along the length: eats 20 mm of the 76.2 mm trim allowance; 56.2 mm is left"
 
 
 def test_any_one_measurement_is_enough_for_a_caution() -> None:
