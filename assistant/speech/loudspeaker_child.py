@@ -1,6 +1,6 @@
 """The child process that holds the loudspeaker: where PortAudio hangs or never finds a device again, only it is lost.
 
-Started by path, never imported by the program, and imports nothing of it, nor numpy, which takes 18 MB. Requests and
+Started by path, never imported by the program, and imports nothing of it, nor numpy, which takes 16 MB. Requests and
 answers are JSON lines. It says unasked {"done": true} once there is a loudspeaker, or {"error": ...}. {"play": PATH} is
 answered once the sound has ended; {"stop": true} ends it sooner. It ends with its stdin.
 """
