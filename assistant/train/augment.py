@@ -27,12 +27,6 @@ GATE_HOLD = (1, 3, 8, 20)
 """Steps that a gate stays open after the last loud one."""
 THROAT = 40
 """Cepstra of `TRANSFORM` bins that describe the throat; beyond them is the voice: 2.5 ms, a pitch of 400 Hz."""
-PITCH = slice(40, 230)
-"""Lags, in samples, of a voice's pitch: 400 to 70 Hz."""
-VOICELESS, VOICED = 0.35, 0.65
-"""How alike sound is to itself one pitch later: without a voice, and with one."""
-SOFTER_DB = 20.0
-"""Most that what had a voice becomes softer in a whisper, against what had none."""
 
 
 @dataclass(frozen=True)
@@ -114,8 +108,8 @@ def hammer(clips: int, samples: int, device: torch.device) -> Tensor:
 def whispered(x: Tensor) -> Tensor:
     """The same words without a voice: each spectrum's envelope on noise, weak in the lows; some voice may remain.
 
-    As in whispers people were measured in, the lower formants lie higher and what had a voice, vowels above all, is up
-    to 20 dB softer, while consonants without one stay as loud (from memory; the ranges are drawn per clip).
+    As in whispers people were measured in, the lower formants lie higher and vowels stand out less from consonants
+    (from memory; the ranges are drawn per clip).
     """
     clips, samples = x.shape
     window = torch.hann_window(TRANSFORM, device=x.device)
@@ -123,34 +117,19 @@ def whispered(x: Tensor) -> Tensor:
     def spectra(sound: Tensor) -> Tensor:
         return torch.stft(sound, TRANSFORM, TRANSFORM // 4, window=window, return_complex=True)
 
-    heard = spectra(x).abs()
-    cepstra = torch.fft.irfft(heard.clamp_min(1.0).log(), dim=1)
+    cepstra = torch.fft.irfft(spectra(x).abs().clamp_min(1.0).log(), dim=1)
     cepstra[:, THROAT : TRANSFORM - THROAT + 1] = 0.0
     envelope = _raised(torch.fft.rfft(cepstra, dim=1).real.exp(), uniform(clips, 0, 0.25, x.device))
     energy = envelope.square().sum(1, keepdim=True)
     evened = (energy / energy.mean(2, keepdim=True)).clamp_min(0.03) ** (-uniform(clips, 0, 0.2, x.device)[..., None])
     hertz = torch.linspace(0, RATE / 2, envelope.shape[1], device=x.device)[None, :, None]
-    softer = 10 ** (-uniform(clips, 0, SOFTER_DB, x.device)[..., None] / 20 * _voiced(heard, window))
-    envelope = envelope * evened * softer * hertz / (hertz + uniform(clips, 100, 1500, x.device)[..., None])
+    envelope = envelope * evened * hertz / (hertz + uniform(clips, 100, 1500, x.device)[..., None])
     noise = torch.istft(
         envelope * spectra(torch.randn_like(x)), TRANSFORM, TRANSFORM // 4, window=window, length=samples
     )
     voice = uniform(clips, 0, 0.5, x.device) * (torch.rand(clips, 1, device=x.device) < 0.5)
     power = [each.square().sum(1, keepdim=True).clamp_min(1.0) for each in (x, noise)]
     return (1 - voice) * noise * (power[0] / power[1]).sqrt() + voice * x
-
-
-def _voiced(magnitude: Tensor, window: Tensor) -> Tensor:
-    """[clips, 1, frames] from 0, no voice, to 1, of spectra [clips, bins, frames] seen through `window`."""
-
-    def alike(power: Tensor) -> Tensor:
-        lags = torch.fft.irfft(power, dim=1)
-        return lags[:, PITCH] / lags[:, :1].clamp_min(1e-3)
-
-    of_window = alike(torch.fft.rfft(window)[None, :, None].abs().square())
-    most = (alike(magnitude.square()) / of_window).amax(1, keepdim=True)
-    voiced = ((most - VOICELESS) / (VOICED - VOICELESS)).clamp(0.0, 1.0)
-    return F.avg_pool1d(voiced, 3, 1, 1, count_include_pad=False)
 
 
 def _raised(envelope: Tensor, most: Tensor) -> Tensor:

@@ -9,9 +9,6 @@ from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
 from assistant.train.corpus import PEOPLE, Clip, CorpusWriter, read_audio, read_clips
 
-DIGITS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-DIGITS_SHARE = 0.5
-"""Of the rows are digits only: few of many people's words are, and most of what is measured."""
 WORDS = (2, 4)
 """In a row, least and most."""
 PAUSE = (RATE // 25, RATE // 3)
@@ -22,8 +19,7 @@ UNEVEN_DB = 4.0
 
 
 def add_joined(folder: Path, dice: Random, clips: int) -> None:
-    """Add `clips` of one-word clips of the corpus in a row to it, at about one loudness; within a kind of row (digits
-    only, where they are said; any words) every word comes as often.
+    """Add `clips` of one-word clips of the corpus in a row to it, every word as often, at about one loudness.
 
     A second call adds as many again. Raises Refusal (USAGE): there is none.
     """
@@ -36,10 +32,8 @@ def add_joined(folder: Path, dice: Random, clips: int) -> None:
     if not singles:
         raise Refusal(Exit.USAGE, f"{folder}: nobody says one word alone; leave --joined out")
     audio, out = read_audio(folder), CorpusWriter(folder)
-    words, digits = list(singles), [each for each in DIGITS if each in singles]
     for _ in range(clips):
-        few = digits if digits and dice.random() < DIGITS_SHARE else words
-        taken = [dice.choice(singles[word]) for word in dice.choices(few, k=dice.randint(*WORDS))]
+        taken = [dice.choice(singles[word]) for word in dice.choices(list(singles), k=dice.randint(*WORDS))]
         pieces = list[np.ndarray]()
         for each in taken:
             sound = audio[each.start : each.start + each.size].astype(np.float32)
