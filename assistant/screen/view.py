@@ -54,8 +54,12 @@ def panel_of(state: State, last: Exchange | None = None) -> Panel:
         answers=tuple(each.show for each in told if each.say),
         notes=tuple(each.show for each in told if not each.say),
         misses=max(state.misses.worst, 2 * bool(state.misses.help)),
-        keys=offer_view.keys(state.offered, tapped.keys) if tapped else (),
-        listed=tapped.listed if tapped else (),
+        keys=offer_view.keys(
+            () if state.paused else state.offered, tuple(each.on(state.system) for each in tapped.keys)
+        )
+        if tapped
+        else (),
+        listed=tuple(each.on(state.system) for each in tapped.listed) if tapped else (),
         pads=tuple(each.on(state.system) for each in tapped.pads) if tapped else (),
         code=last.code,
         cue=last.cue,

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from assistant.core.length import ZERO, Length, inches
+from assistant.core.length import ZERO, Length, System, inches, millimetres
 from assistant.core.outline import Leg, Outline, OutlineError
 from assistant.core.traverse import ClosureRule, close, misclosure
 from tests.core.floors import oblique, outlines, rectilinear
@@ -71,11 +71,20 @@ def _step(room: Outline, wall: int) -> tuple[Fraction, Fraction]:
     return b.x - a.x, b.y - a.y
 
 
+def test_a_metric_misclosure_is_told_to_the_millimetre() -> None:
+    """DER: 20 mm are 20 mm, and no 13/16 in, which would be 21."""
+    sides = ((millimetres(each).inches, 90) for each in (3000, 4000, 3020, 4000))
+    found = misclosure(legs(*sides))
+    assert (found.distance, found.off(System.METRIC)) == (millimetres(20), millimetres(20))
+    assert found.off(System.IMPERIAL) == inches("13/16")
+    assert found.told(System.METRIC).startswith("20 mm of ")
+
+
 def test_forty_five_degrees() -> None:
     """DER: a 60 in square with its far right corner cut off at 30 in: the cut is 30 times the root of 2."""
     walk = legs((60, 90), (30, 45), (Fraction(424264, 10**4), 45), (30, 90), (60, 90))
     room, found = close(walk)
-    assert found.distance == inches("1/16")
+    assert found.off(System.IMPERIAL) == inches("1/16")
     assert found.x**2 + found.y**2 < Fraction(1, 10**7)
     assert float(room.area) == pytest.approx(3150, abs=1e-2)
 
