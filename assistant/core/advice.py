@@ -116,8 +116,8 @@ def _nearest(own: Seen, place: int) -> Seen:
     count = int(trade.HOLD_WINDOW.value)
     here = bisect_left(own, place, key=_place)
     last = _place(own[min(here + count, len(own)) - 1])
-    around = own[max(0, here - count) : bisect_right(own, last, key=_place)]
-    return sorted(around[::-1], key=lambda each: abs(each[0] - place))[:count]
+    latest_first = own[max(0, here - count) : bisect_right(own, last, key=_place)][::-1]
+    return sorted(latest_first, key=lambda each: abs(each[0] - place))[:count]
 
 
 def _place(seen: tuple[int, Fraction]) -> int:

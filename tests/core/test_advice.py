@@ -444,5 +444,6 @@ def test_the_hold_readings_nearest_to_a_pull_are_the_same_looked_for_among_few_o
 ) -> None:
     """Pulls measured again and again included; of those as near the latest."""
     own = sorted(((at, Fraction(loss, 1000)) for at, loss in seen), key=lambda each: each[0])
-    nearest = sorted(own[::-1], key=lambda each: abs(each[0] - place))[: int(trade.HOLD_WINDOW.value)]
+    latest_first = own[::-1]
+    nearest = sorted(latest_first, key=lambda each: abs(each[0] - place))[: int(trade.HOLD_WINDOW.value)]
     assert losses_at(place, own, ()) == losses_at(place, sorted(nearest), ())

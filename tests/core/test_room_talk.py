@@ -24,6 +24,7 @@ from assistant.core.session import respond
 from assistant.core.state import State
 from assistant.core.traverse import ClosureRule, close
 from assistant.screen.view import panel_of
+from tests.core.floors import area
 
 if TYPE_CHECKING:
     from conftest import Talk
@@ -180,7 +181,7 @@ def test_an_l_shape(walking: Talk) -> None:
     walking.hear("yes")
     room = walking.state.room
     assert room is not None and room.outline is not None
-    assert (room.length, room.width, room.outline.area) == (feet(10), feet(12), 144 * 96)
+    assert (room.length, room.width, area(room.outline)) == (feet(10), feet(12), 144 * 96)
     walking.hear("no openings", "door left", "door to far")
     assert walking.state.plan is not None
 
