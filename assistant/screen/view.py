@@ -100,7 +100,8 @@ def _confirm(ask: Ask, system: System) -> Content:
 def _parted(each: Line, system: System) -> tuple[str, str]:
     """A line's figures as shown, and the words around them."""
     text = word(each, system).show.replace("Yes or no?", "").strip()
-    figures = [shown(value, system) for _, value in each.values if isinstance(value, Length | Fraction)]
+    told = (shown(value, system) for _, value in each.values if isinstance(value, Length | Fraction))
+    figures = [figure for figure in told if figure in text]
     if not figures:
         return "", text.rstrip(".")
     start, end = text.find(figures[0]), text.rfind(figures[-1]) + len(figures[-1])

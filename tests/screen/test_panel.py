@@ -292,6 +292,14 @@ def test_what_is_offered_is_drawn_large_and_stands_on_the_keys(
     assert panel.understood, "it is asked about: no miss"
 
 
+def test_a_room_that_closes_waits_for_its_yes() -> None:
+    walls = ["wall by wall", *["ten feet turn right"] * 3]
+    exact = Rehearsal().say(*SETUP[:11], *walls, "ten feet turn right").content
+    assert exact == Content("Yes or no?", "Closes exactly")
+    within = Rehearsal().say(*SETUP[:11], *walls, "ten feet and a half inch turn right").content
+    assert within == Content("Yes or no?", "1/2 in", beside="Closes within")
+
+
 def test_paused_at_a_choice_only_resume_is_offered() -> None:
     job = Rehearsal()
     job.say(*SETUP)
