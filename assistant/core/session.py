@@ -47,8 +47,7 @@ def asks_in_silence(state: State) -> bool:
 def _once_more(state: State) -> tuple[Line, ...]:
     """The present question at its shortest; said after a silence, where the whole of it may have been missed."""
     ask = next_ask(state)
-    told = [each for each in ask.lines if each.key != "digits"] if ask else []
-    return tuple(told[-1:])
+    return (ask.shortest,) if ask else ()
 
 
 def _options(state: State) -> Line:
@@ -181,7 +180,8 @@ def _resume(state: State, said: Meaning) -> Turn:
 
 
 def _voice(state: State, said: Meaning) -> Turn:
-    return Turn((ev.VoiceChanged(said.act),), (line(said.act),))
+    further = state.tone.changed(said.act) != state.tone
+    return Turn((ev.VoiceChanged(said.act),), (line(said.act if further else "no_further"),))
 
 
 def _finish(state: State, said: Meaning) -> Turn:

@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from assistant.core import spoken
 from assistant.screen.choices import Pad
@@ -60,7 +61,7 @@ class Entry:
         return " ".join(filter(None, (self.pad.begin, self._said(), self.pad.end)))
 
     def _said(self) -> str:
-        groups = _groups(self.presses)
+        groups = _in_centimetres(_groups(self.presses))
         if self.pad.figures == "digits":
             return " ".join(_digit_by_digit(each) for each in groups)
         return " ".join(_word(groups, at) for at in range(len(groups)))
@@ -78,6 +79,17 @@ def _groups(presses: tuple[str, ...]) -> list[str]:
             groups.append(each)
         before = each
     return groups
+
+
+def _in_centimetres(groups: list[str]) -> list[str]:
+    """Tenths of a millimetre as they are said: '35.9 mm' is three point five nine centimetres."""
+    found = groups[:]
+    for at, (number, unit) in enumerate(pairwise(groups)):
+        tenths = re.fullmatch(r"(\d{0,4}?)(\d)\.(\d)", number)
+        if tenths and unit == "mm":
+            centimetres, millimetres, tenth = tenths.groups()
+            found[at : at + 2] = [f"{centimetres or '0'}.{millimetres}{tenth}", "cm"]
+    return found
 
 
 def _is_number(group: str) -> bool:

@@ -22,6 +22,7 @@ from assistant.core.record import Reading, Status
 from assistant.core.room import Axis, Corner
 from assistant.core.session import asks_in_silence, missed, respond
 from assistant.core.state import Misses, State
+from assistant.core.tone import MOST_STEPS
 from assistant.screen.view import panel_of
 
 if TYPE_CHECKING:
@@ -574,6 +575,21 @@ def test_where_and_what_is_left(talk: Talk, pulling: Talk) -> None:
     total = len(pulling.state.records)
     pulling.hear("skip pipe", "what is left")
     assert pulling.turn.lines[0].values == (("count", total - 1),)
+
+
+@pytest.mark.parametrize("how", ["louder", "quieter", "slower", "faster"])
+def test_a_voice_that_is_at_its_end_says_so(talk: Talk, how: str) -> None:
+    for _ in range(MOST_STEPS):
+        assert talk.hear(how).said == [f"{how.capitalize()}."]
+    assert talk.hear(how).said == ["That is as far as it goes."]
+    other = {"louder": "quieter", "quieter": "louder", "slower": "faster", "faster": "slower"}[how]
+    assert talk.hear(other).said == [f"{other.capitalize()}."]
+
+
+def test_what_was_skipped_is_no_pull_done(pulling: Talk) -> None:
+    while pulling.asks != "close":
+        pulling.hear("ready" if pulling.asks == "ready" else "skip pipe")
+    assert pulling.asked[-1] == "No pulls left. Walk the edges, then say finish job."
 
 
 @pytest.mark.parametrize("how", ["louder", "quieter", "slower", "faster"])

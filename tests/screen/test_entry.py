@@ -75,6 +75,8 @@ def heard(ask: str, sentence: str) -> Meaning:
         ("pull", "reading", "1 5/8", "one and five eighths"),
         ("pull", "reading", "3/16 strong", "three sixteenths strong"),
         ("pull", "reading", "3 8 mm light", "thirty eight millimetres light"),
+        ("pull", "reading", "3 5 . 9 mm light", "three point five nine centimetres light"),
+        ("pull", "reading", "9 . 1 mm", "zero point nine one centimetres"),
         ("pull", "head", "3 in", "head three inches"),
         ("hold", "holds", "1 1/2 in", "holds one and a half inches"),
     ],
@@ -105,6 +107,13 @@ def test_every_room_side_on_the_tape_can_be_entered(feet: int, inches: int, part
 @given(st.integers(1, 999))
 def test_every_millimetre_can_be_entered(mm: int) -> None:
     assert heard("pull", entered("pull", "reading", *str(mm), "mm")).quantities == (Quantity(Fraction(mm), "mm"),)
+
+
+@given(st.integers(1, 9999))
+def test_every_tenth_of_a_millimetre_can_be_entered(tenths: int) -> None:
+    presses = [*str(tenths // 10), ".", str(tenths % 10), "mm"]
+    expected = Quantity(Fraction(tenths, 10), "mm")
+    assert heard("hold", entered("hold", "holds", *presses)).quantities == (expected,)
 
 
 @pytest.mark.parametrize(
@@ -140,6 +149,7 @@ def test_the_entry_is_shown_as_on_the_tape() -> None:
         ("humidity", "40", "forty percent"),
         ("job", "0427", "job zero four two seven"),
         ("pull", "1 5/8 strong", "one and five eighths strong"),
+        ("pull", "35.9 mm", "three point five nine centimetres"),
         ("pull", "1 9/7", "one 9/7"),
     ],
 )
