@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from assistant.exits import Exit
-from tests.live_room import Room, begun, job, likeness, needs_room, said, wait_for
+from tests.gauges.virtual import needs_room
+from tests.live_room import Room, begun, job, likeness, said, wait_for
 
 pytestmark = needs_room
 
