@@ -7,7 +7,6 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from itertools import pairwise
 
 from assistant.core import spoken
 from assistant.screen.choices import Pad
@@ -61,7 +60,7 @@ class Entry:
         return " ".join(filter(None, (self.pad.begin, self._said(), self.pad.end)))
 
     def _said(self) -> str:
-        groups = _in_centimetres(_groups(self.presses))
+        groups = _sayable(_groups(self.presses))
         if self.pad.figures == "digits":
             return " ".join(_digit_by_digit(each) for each in groups)
         return " ".join(_word(groups, at) for at in range(len(groups)))
@@ -81,14 +80,19 @@ def _groups(presses: tuple[str, ...]) -> list[str]:
     return groups
 
 
-def _in_centimetres(groups: list[str]) -> list[str]:
-    """Tenths of a millimetre as they are said: '35.9 mm' is three point five nine centimetres."""
-    found = groups[:]
-    for at, (number, unit) in enumerate(pairwise(groups)):
-        tenths = re.fullmatch(r"(\d{0,4}?)(\d)\.(\d)", number)
-        if tenths and unit == "mm":
-            centimetres, millimetres, tenth = tenths.groups()
-            found[at : at + 2] = [f"{centimetres or '0'}.{millimetres}{tenth}", "cm"]
+def _sayable(groups: list[str]) -> list[str]:
+    """As it is said: '35.9 mm' is three point five nine centimetres, '3.642 m' three metres 642 millimetres."""
+    found: list[str] = []
+    for group, before in zip(groups, ["", *groups], strict=False):
+        tenths = re.fullmatch(r"(\d{0,4}?)(\d)\.(\d)", before) if group == "mm" else None
+        thousandths = re.fullmatch(r"([1-9]\d?)\.(\d{3})", before) if group == "m" else None
+        if tenths:
+            found[-1:] = [f"{tenths[1] or '0'}.{tenths[2]}{tenths[3]}", "cm"]
+        elif thousandths:
+            rest = str(int(thousandths[2]))
+            found[-1:] = [thousandths[1], "m", *([rest, "mm"] if rest != "0" else [])]
+        else:
+            found.append(group)
     return found
 
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.core.length import System
+from assistant.core.length import MM_PER_INCH, Length, System, tape
 from assistant.core.meaning import Meaning, Quantity
 from assistant.screen.choices import Pad, asks, taps
 from assistant.screen.entry import FRACTIONS, LONGEST, Entry, typed
@@ -109,6 +109,12 @@ def test_every_millimetre_can_be_entered(mm: int) -> None:
     assert heard("pull", entered("pull", "reading", *str(mm), "mm")).quantities == (Quantity(Fraction(mm), "mm"),)
 
 
+@given(st.integers(1000, 99_999))
+def test_a_side_can_be_typed_as_it_is_shown(mm: int) -> None:
+    text = typed(tape(Length(Fraction(mm) / MM_PER_INCH), System.METRIC), pad("size", "side")).sentence
+    assert sum(each.value for each in heard("size", text).quantities) == mm
+
+
 @given(st.integers(1, 9999))
 def test_every_tenth_of_a_millimetre_can_be_entered(tenths: int) -> None:
     presses = [*str(tenths // 10), ".", str(tenths % 10), "mm"]
@@ -144,6 +150,9 @@ def test_the_entry_is_shown_as_on_the_tape() -> None:
         ("size", "12 ft 3 5/8 in", "twelve feet three and five eighths inches"),
         ("size", "11 6", "eleven six"),
         ("size", "3.64 m", "three point six four metres"),
+        ("size", "3.642 m", "three metres six hundred forty two millimetres"),
+        ("size", "4.000 m", "four metres"),
+        ("size", "0.915 m", "0.915 metres"),
         ("temperature", "72 °F", "seventy two degrees"),
         ("temperature", "22C", "twenty two degrees celsius"),
         ("humidity", "40", "forty percent"),
