@@ -137,9 +137,10 @@ _MEANT = {"'": "ft", '"': "in", "f": "F", "c": "C"}
 
 
 def typed(text: str, pad: Pad) -> Entry:
-    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'."""
+    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'. The pad's own words are no press."""
     entry = Entry(pad)
-    for found in _TYPED.findall(text.lower().replace("°", "")):
+    text = text.lower().replace("°", "").strip().removeprefix(pad.begin).removesuffix(pad.end)
+    for found in _TYPED.findall(text):
         if found.isdigit():
             entry = entry.press(" ") if entry.presses and entry.presses[-1].isdigit() else entry
             for digit in found:

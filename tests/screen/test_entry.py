@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from assistant.core.length import MM_PER_INCH, Length, System, tape
 from assistant.core.meaning import Meaning, Quantity
 from assistant.screen.choices import Pad, asks, taps
-from assistant.screen.entry import FRACTIONS, LONGEST, Entry, typed
+from assistant.screen.entry import FRACTIONS, LONGEST, Entry, as_said, typed
 from assistant.screen.pad_keys import pad_rows, word_rows
 from assistant.speech.grammars import grammar
 from assistant.speech.understand import understand
@@ -165,6 +165,25 @@ def test_the_entry_is_shown_as_on_the_tape() -> None:
 )
 def test_what_a_keyboard_types_is_read_as_presses(ask: str, text: str, sentence: str) -> None:
     assert typed(text, taps(ask).pads[0]).sentence == sentence
+
+
+@pytest.mark.parametrize(
+    ("ask", "text", "sentence"),
+    [
+        ("job", "job 12", "job one two"),
+        ("humidity", "40 percent", "forty percent"),
+        ("unrolled", "30 hours", "thirty hours"),
+        ("figure", "1 to 1.5 percent", "one to one point five percent"),
+        ("figure", "At least 1.25 percent", "at least one point two five percent"),
+        ("square", "far wall is 12 ft", "far wall is twelve feet"),
+        ("square", "diagonal is 20 ft", "diagonal is twenty feet"),
+        ("wall", "wall 2 is 12 ft 6 in", "wall two is twelve feet six inches"),
+        ("pull", "head 3 in", "head three inches"),
+        ("hold", "holds 1 1/2", "holds one and a half"),
+    ],
+)
+def test_figures_may_be_typed_among_the_words(ask: str, text: str, sentence: str) -> None:
+    assert as_said(text, taps(ask).pads, lambda said: understand(said, grammar(ask)) is not None) == sentence
 
 
 def test_a_job_on_one_tape_has_no_keys_of_the_other() -> None:
