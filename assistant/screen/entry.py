@@ -81,13 +81,13 @@ def _groups(presses: tuple[str, ...]) -> list[str]:
 
 
 def _sayable(groups: list[str]) -> list[str]:
-    """As it is said: '35.9 mm' is three point five nine centimetres, '3.642 m' three metres 642 millimetres."""
+    """As it is said: '150.9 mm' is fifteen point zero nine centimetres, '3.642 m' three metres 642 millimetres."""
     found: list[str] = []
     for group, before in zip(groups, ["", *groups], strict=False):
-        tenths = re.fullmatch(r"(\d{0,4}?)(\d)\.(\d)", before) if group == "mm" else None
+        tenths = re.fullmatch(r"(\d{2,4})(\d)\.(\d)", before) if group == "mm" else None
         thousandths = re.fullmatch(r"([1-9]\d?)\.(\d{3})", before) if group == "m" else None
         if tenths:
-            found[-1:] = [f"{tenths[1] or '0'}.{tenths[2]}{tenths[3]}", "cm"]
+            found[-1:] = [f"{tenths[1]}.{tenths[2]}{tenths[3]}", "cm"]
         elif thousandths:
             rest = str(int(thousandths[2]))
             found[-1:] = [thousandths[1], "m", *([rest, "mm"] if rest != "0" else [])]
