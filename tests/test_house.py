@@ -2,6 +2,7 @@
 
 import ast
 import fnmatch
+import os
 import re
 import subprocess
 import sys
@@ -80,6 +81,37 @@ def test_a_core_module_loads_the_core_and_the_standard_library_only(module: str)
 @pytest.mark.parametrize("module", ["assistant.cli", "assistant.ports", "assistant.exits", "assistant.wording"])
 def test_the_command_line_starts_without_loading_an_engine(module: str) -> None:
     assert not foreign(loaded_by(module))
+
+
+AT_WORK = ", ".join(
+    ("assistant.work_command", *(f"assistant.speech.{each}" for each in ("ears", "microphone", "tones", "voice")))
+)
+
+
+def test_a_job_going_on_holds_no_library_of_reports_recordings_and_drawn_screens() -> None:
+    """Some take megabytes, all day long (docs/measured.md, Listening)."""
+    assert foreign(loaded_by(AT_WORK)) == {"numpy"}
+
+
+@pytest.mark.parametrize("child", ["loudspeaker_child", "microphone_child"])
+def test_the_processes_of_sound_do_without_numpy(child: str) -> None:
+    """It would take 16 MB in each; sounddevice needs it for all streams but the raw ones."""
+    file = PACKAGE / "speech" / f"{child}.py"
+    assert foreign(imported(file)) == {"sounddevice"}
+    streams = {
+        each.attr for each in ast.walk(tree_of(file)) if isinstance(each, ast.Attribute) and "Stream" in each.attr
+    }
+    assert streams
+    assert all(each.startswith("Raw") for each in streams)
+
+
+@pytest.mark.parametrize(("told", "threads"), [({}, "1"), ({"OPENBLAS_NUM_THREADS": "3"}, "3")])
+def test_numpy_reckons_in_one_thread_unless_told_otherwise(told: dict[str, str], threads: str) -> None:
+    others = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    script = "import os, sys, assistant; print('numpy' in sys.modules, os.environ['OPENBLAS_NUM_THREADS'])"
+    order = [sys.executable, "-c", script]
+    done = subprocess.run(order, cwd=TREE, env=others | told, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", threads]
 
 
 def test_every_adapter_package_stands_in_the_import_contracts() -> None:

@@ -10,7 +10,6 @@ from assistant.record import marks
 from assistant.record.code import Match, check_code, read_code
 from assistant.record.figures import number
 from assistant.record.reading import Reading, read_job
-from assistant.record.report import write_csv, write_json, write_report, write_sheet
 from assistant.record.summary import JobSummary, summarise
 from assistant.record.telling import asked
 
@@ -69,6 +68,8 @@ def _joined(found: list[Review]) -> Review:
 
 
 def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> Review:
+    from assistant.record.report import write_csv, write_json, write_report, write_sheet  # not before: 3 MB
+
     reading = read_job(path)
     if reading.blank:
         return Review(f"{path}: an empty job file; nothing was recorded", Exit.FINDINGS, ())

@@ -9,7 +9,6 @@ from typing import Any
 from assistant.core.meaning import Candidate, Meaning
 from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
-from assistant.speech.audio import read_audio
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
 from assistant.speech.grammars import grammar
 from assistant.speech.hiss import Hiss
@@ -153,6 +152,8 @@ def hear_file(file: Path, ears: Ears, ask: str) -> list[Heard]:
     Raises Refusal (BAD_AUDIO). There is no search over all asks: each has its own strict grammar, and how well a sound
     fits one of them says nothing against another.
     """
+    from assistant.speech.audio import read_audio  # a sitting hears no files
+
     samples = read_audio(file)
     step = 2 * WINDOW
     heard: list[Heard] = []

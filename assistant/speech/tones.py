@@ -4,10 +4,10 @@ Told apart by direction and rhythm as well as by pitch, and all below 1 kHz, whe
 machines suffers least (design choice, from memory; no source was looked up).
 """
 
+import wave
 from pathlib import Path
 
 import numpy as np
-import soundfile
 from numpy.typing import NDArray
 
 from assistant.cues import Cue
@@ -34,11 +34,11 @@ def samples(cue: Cue) -> NDArray[np.int16]:
 
 def _note(hertz: float, seconds: float) -> NDArray[np.int16]:
     count, fade = round(seconds * RATE), round(_FADE_S * RATE)
-    wave = np.sin(2 * np.pi * hertz * np.arange(count) / RATE)
+    tone = np.sin(2 * np.pi * hertz * np.arange(count) / RATE)
     rise = 0.5 - 0.5 * np.cos(np.pi * np.arange(fade) / fade)
-    wave[:fade] *= rise
-    wave[-fade:] *= rise[::-1]
-    return np.round(wave * PEAK * 32767).astype(np.int16)
+    tone[:fade] *= rise
+    tone[-fade:] *= rise[::-1]
+    return np.round(tone * PEAK * 32767).astype(np.int16)
 
 
 def write_tones(folder: Path) -> dict[Cue, Path]:
@@ -47,7 +47,9 @@ def write_tones(folder: Path) -> dict[Cue, Path]:
         folder.mkdir(parents=True, exist_ok=True)
         files = {cue: folder / f"{cue.name.lower()}.wav" for cue in Cue}
         for cue, file in files.items():
-            soundfile.write(file, samples(cue), RATE, subtype="PCM_16")
-    except (OSError, soundfile.LibsndfileError) as error:
+            with wave.open(str(file), "wb") as sound:
+                sound.setparams((1, 2, RATE, 0, "NONE", ""))
+                sound.writeframes(samples(cue).tobytes())
+    except OSError as error:
         raise Refusal(Exit.NOT_WRITABLE, f"tones in {folder}: cannot be written ({error}); free the disk") from None
     return files

@@ -33,7 +33,7 @@ class Witness:
     def __init__(self, folder: Path) -> None:
         """Read `folder`; whoever opens the model has checked its sums."""
         with np.load(folder / WEIGHTS) as found:
-            self._weights = {name: found[name].astype(np.float32) for name in found.files}
+            self._weights = dict(found)
         number = {name: place for place, name in enumerate(phones_of(folder / PHONES), 1)}
         self._forms = {word: numbered(word, forms, number) for word, forms in lexicon().items()}
         common = sum(OF not in name for name in number)

@@ -6,12 +6,14 @@ A factored time-delay network (Povey et al. 2018), its batch norms folded away, 
 from collections.abc import Mapping
 
 import numpy as np
+from numpy.typing import NDArray
 
 from assistant.speech.cepstra import Floats, cepstra
 from assistant.speech.layout import BYPASS, CONTEXT, STEPS, SUBSAMPLING, THIN_BEFORE
 
-Weights = Mapping[str, Floats]
-"""'first.weight', 'layer0.linear.weight', ... as `assistant.train.pack` folds them."""
+Weights = Mapping[str, NDArray[np.float16] | Floats]
+"""'first.weight', 'layer0.linear.weight', ... as `assistant.train.pack` folds them. 16 bits are widened to 32 a layer
+at a time, where they are multiplied."""
 
 
 def scores(samples: Floats, weights: Weights) -> Floats:
