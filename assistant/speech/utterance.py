@@ -1,7 +1,6 @@
 """One utterance from its first sound to its end, whatever engine recognises it: the same end-pointing for all."""
 
 from abc import ABC, abstractmethod
-from collections.abc import Callable
 from typing import final
 
 from assistant.core.meaning import Candidate, Meaning
@@ -15,10 +14,8 @@ from assistant.speech.understand import goes_on, twins, understand
 class UtteranceListener(ABC):
     """The Listener port without an engine: which sound belongs to the utterance, and when it has ended."""
 
-    def __init__(self, ask: str, endpointer: Endpointer, release: Callable[[], None]) -> None:
-        """`release` is called once the endpointer is needed no longer."""
-        self._ask, self._endpointer, self._release = ask, endpointer, release
-        self._over = False
+    def __init__(self, ask: str, endpointer: Endpointer) -> None:
+        self._ask, self._endpointer, self._over = ask, endpointer, False
 
     @property
     def speaking(self) -> bool:
@@ -51,7 +48,6 @@ class UtteranceListener(ABC):
         if self._over:
             return None
         self._over = True
-        self._release()
         if not self._endpointer.speaking or self._endpointer.knock:
             return None
         text, meaning, score = self._result()

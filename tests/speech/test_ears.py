@@ -177,16 +177,11 @@ def test_a_listener_is_gone_as_soon_as_nobody_holds_it() -> None:
         gc.enable()
 
 
-def test_the_end_is_told_once_with_speech_or_without() -> None:
-    for likely in ([0.9] * 10, []):
-        told: list[bool] = []
-        left = iter(likely)
-        ends = Endpointer(detector=lambda samples, left=left: next(left, 0.0))
-        ears = VoskListener(Scripted([("hooked", 1.0)]), "pull", ends, lambda told=told: told.append(True))
-        ears.feed(LOUD * 30)
-        ears.finish()
-        ears.finish()
-        assert told == [True]
+def test_an_utterance_is_told_once_and_silence_never() -> None:
+    for likely, heard in (([0.9] * 10, ["hooked"]), ([], [])):
+        ears = listener(Scripted([("hooked", 1.0)]), "pull", likely)
+        told = [ears.feed(LOUD * 30), ears.finish(), ears.finish(), ears.feed(LOUD)]
+        assert [each.text for each in told if each] == heard
 
 
 def test_a_knock_is_forgotten_and_the_word_after_it_heard_even_in_one_block() -> None:
