@@ -1,7 +1,5 @@
 """Vosk model folders: ours with one strict graph per ask, or any other with a run-time grammar."""
 
-import contextlib
-import ctypes
 import hashlib
 import json
 import os
@@ -101,7 +99,6 @@ class OwnModel:
             while len(self._loaded) >= KEPT:  # before another is loaded: the most that is held counts
                 self._loaded.popitem(last=False)
             model = self._load(ask)
-            _tidy()
         self._loaded[ask] = model
         found = _vosk().KaldiRecognizer(model, RATE)
         found.SetWords(True)
@@ -128,12 +125,6 @@ class OwnModel:
             if file.is_file():
                 _link(file, place / "graph" / file.name)
         _link(self._folder / "graph" / "asks" / f"{ask}.fst", place / "graph" / "Gr.fst")
-
-
-def _tidy() -> None:
-    """What loading freed goes back to the system: glibc keeps 6 to 11 MB of it, between what stays."""
-    with contextlib.suppress(AttributeError, TypeError):
-        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _link(source: Path, target: Path) -> None:

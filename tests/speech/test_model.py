@@ -77,32 +77,6 @@ def test_only_a_few_asks_stay_loaded_the_latest_ones(monkeypatch: pytest.MonkeyP
     assert len(model._loaded) == KEPT
 
 
-class Libc:
-    """Counts what is asked of the system's memory."""
-
-    def __init__(self) -> None:
-        self.given_back = 0
-
-    def malloc_trim(self, pad: int) -> None:
-        self.given_back += 1
-
-
-def test_what_loading_freed_is_given_back_once_for_each_load(monkeypatch: pytest.MonkeyPatch) -> None:
-    libc = Libc()
-    monkeypatch.setattr(module.ctypes, "CDLL", lambda name: libc)
-    model = open_model()
-    for ask in ("pull", "hold", "pull"):
-        model.recogniser(ask)
-    assert libc.given_back == 2
-
-
-def test_where_nothing_can_be_given_back_loading_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Other systems: a C library without that function, or none by that name."""
-    for found in (lambda name: object(), lambda name: len(name)):
-        monkeypatch.setattr(module.ctypes, "CDLL", found)
-        assert open_model().recogniser("pull").AcceptWaveform(bytes(3200)) == 0
-
-
 @pytest.mark.parametrize("links", [True, False])
 def test_loading_leaves_nothing_behind_with_links_or_without(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, links: bool
