@@ -11,7 +11,7 @@ from assistant.exits import Exit, one_line
 from assistant.record.audit import Audit
 from assistant.record.chain import START
 from assistant.record.code import Match, check_code, code_of, read_code, sealed
-from assistant.record.figures import day_and_time, duration
+from assistant.record.figures import clock_jump, day_and_time, duration
 from assistant.record.reading import Scan, scan_job
 from assistant.record.sound import Sounds, remove_sounds, sound_folders, sounds_of
 
@@ -131,7 +131,7 @@ def _time_lines(audit: Audit) -> Iterator[tuple[str, str]]:
         what = "between two sessions" if gap.stopped else "within a session"
         yield "gap", f"{duration(gap.seconds)} before row {gap.row:,}, {what}"
     for jump in audit.jumps:
-        yield "clock", f"wall time jumped by {jump.seconds:g} s before row {jump.seq:,}; the order is by row number"
+        yield "clock", f"wall time {clock_jump(jump)}; the order is by row number"
 
 
 def _link(link: CarriedOn) -> str:

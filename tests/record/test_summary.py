@@ -311,8 +311,10 @@ def test_wall_clock_jumps() -> None:
         ("1970-01-01T00:00:00.000+00:00", 10, "started"),
         ("1970-01-01T00:00:01.000+00:00", 1_010, "hooked"),
         ("once upon a time", 2_010, "hooked"),
+        ("1970-01-01T00:00:03.000+00:00", 3_010, "hooked"),
     )
     found = clock_jumps(rows)
+    assert [each.seq for each in clock_jumps([replace(rows[0], wall="?"), *rows[1:3]])] == [1, 3]
     assert found[0] == ClockJump(2, -3600.0)
     assert found[1] == ClockJump(3, 86400.0)
     assert [each.seq for each in found] == [2, 3, 5, 7]
