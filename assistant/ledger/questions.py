@@ -80,7 +80,7 @@ def _grouped(keys: list[str], jobs: Expression, pulls: Expression) -> Expression
         short=_number(one.mark == Verdict.SHORT.value),
         over=_number(one.mark == Verdict.OVER.value),
         skipped=_number(one.skipped.notnull()),
-        worst_margin=one.margin.min(),
+        worst_margin=ibis.coalesce(one.margin.min(where=one.mark == Verdict.SHORT.value), one.margin.min()),
         bites=one.bites.cast("float64").mean(where=one.percent.notnull()),
         fall_back=one.fall_back.mean(),
     )
