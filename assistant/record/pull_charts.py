@@ -8,6 +8,7 @@ from math import ceil, floor
 
 from assistant.core.band import Figure, percent
 from assistant.core.neighbours import Neighbours
+from assistant.record.figures import over
 from assistant.record.summary import PullSummary
 
 COLUMN = 46.0
@@ -156,7 +157,7 @@ def _links(spots: Sequence[Spot], apart: dict[tuple[int, int], Neighbours]) -> I
     for one, two in pairwise(spots):
         pair = apart.get((one.number, two.number))
         if pair is not None and one.outcome is not None and two.outcome is not None:
-            text = f"{float(pair.points):.2f}" if pair.uneven else ""
+            text = over(pair.points) if pair.uneven else ""
             yield Link((one.x, one.outcome), (two.x, two.outcome), text)
 
 

@@ -15,6 +15,7 @@ from assistant.core.neighbours import jumps
 from assistant.core.order import Direction
 from assistant.core.plan import Plan, Pull
 from assistant.core.record import PullRecord, Status
+from assistant.core.reversal import reversals
 from assistant.core.room import Axis, Corner, Room
 from assistant.core.state import State
 from assistant.record import findings
@@ -338,7 +339,7 @@ def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
     return findings.in_order(
         (
             *findings.of_pulls(outcomes, system),
-            *findings.of_estimates(outcomes, gone.steps),
+            *findings.of_estimates(reversals(state)),
             *findings.of_notes(records),
             *findings.of_gaps(skipped, missing),
             *findings.of_heads(records, system),
