@@ -69,7 +69,7 @@ def test_half_a_job_has_its_sheet(count: int) -> None:
 
 def test_damage_and_practice_are_told() -> None:
     text = text_of(render_sheet(summarise(scenario.rows(), "row 50 was changed")))
-    assert "could not be read to its end: row 50 was changed" in text
+    assert "Not all of this record could be read: row 50 was changed. What follows rests on 153 rows." in text
     started = ev.Started("PRACTICE on simulated carpet 7, pullcall 1", "m", scenario.started().order)
     rows = scenario.rows([(0, (started,)), *scenario.whole()[1:]])
     assert "PRACTICE on a simulated carpet" in text_of(render_sheet(summarise(rows)))

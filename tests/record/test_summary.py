@@ -272,6 +272,7 @@ def test_an_impossible_room_ends_the_walk_without_a_traceback(length: str) -> No
     found = of(events)
     assert found.rows == len(events)
     assert found.damage == f"row {at + 2} (sides_set) cannot follow the rows before it"
+    assert found.understood == at + 1
 
 
 @pytest.mark.parametrize("held", [ev.SideSet(Axis.DOOR_TO_FAR, inches(0), System.IMPERIAL), None])

@@ -124,6 +124,9 @@ def test_empty_half_foreign_and_missing(tmp_path: Path, capsys: Capture) -> None
     for name in ("empty.job", "begun.job"):
         assert main(["verify", str(tmp_path / name)]) == Exit.FINDINGS
         assert "none: nothing was recorded" in capsys.readouterr().out
+        for command in ("verify", "review"):
+            assert main([command, str(tmp_path / name), "--code", job_code(scenario.rows())]) == Exit.FINDINGS
+            assert "does not fit: rows were changed, cut or replaced" in capsys.readouterr().out
     scenario.write(tmp_path / "half.job", scenario.whole()[:9])
     assert main(["verify", str(tmp_path / "half.job")]) == Exit.DONE
     assert "so far" in capsys.readouterr().out
