@@ -153,11 +153,12 @@ def _unusual(found: Expression) -> Expression:
 
 
 def worst_pulls(jobs: Expression, pulls: Expression, most: int) -> Expression:
-    """The pulls furthest outside their band, at most so many: file, number, direction, mark, margin, percent."""
+    """The pulls furthest short, then furthest over, at most so many: file, number, direction, mark, margin, percent."""
     one = pulls.inner_join(jobs.select("file"), "file")
     outside = one.filter(one.margin < 0)
     columns = ("file", "number", "direction", "mark", "margin", "percent")
-    return outside.order_by(["margin", "file", "number"]).select(*columns).limit(most)
+    short_first = (outside.mark == Verdict.SHORT.value).ifelse(0, 1)
+    return outside.order_by([short_first, "margin", "file", "number"]).select(*columns).limit(most)
 
 
 def flat(nested: Expression) -> tuple[Expression, Expression]:

@@ -409,6 +409,7 @@ FROM (
 WHERE
   "t5"."margin" < 0
 ORDER BY
+  CASE WHEN "t5"."mark" = 'short' THEN 0 ELSE 1 END ASC,
   "t5"."margin" ASC,
   "t5"."file" ASC,
   "t5"."number" ASC
