@@ -282,6 +282,9 @@ def test_the_total_time() -> None:
     spans = [stretch("set-up", 60), stretch("pass 1", 240), stretch("pause", 300), stretch("stopped", 7200)]
     assert total_time(spans) == "10 min 00 s, 5 min 00 s of it paused; 2 h 00 min more between sessions"
     assert total_time(spans[:2]) == "5 min 00 s"
+    unknown = stretch("stopped", None)
+    assert total_time([*spans, unknown]).endswith("; at least 2 h 00 min more between sessions")
+    assert total_time([*spans[:2], unknown]) == "5 min 00 s; unknown time more between sessions"
 
 
 # Hearing.
