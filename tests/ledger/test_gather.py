@@ -317,15 +317,16 @@ def test_what_went_on_in_a_file_that_cannot_be_read_or_is_another_job_still_coun
     """Else it would be counted nowhere. The name alone proves nothing: a new job may stand where the old file was."""
     carried = CarriedOn("a.job", 120, "0" * 64)
     went_on = [*talks()[1][:120], carried, *talks()[1][120:]]
-    for folder, begun in (("bad", BEGUN), ("other", BEGUN + timedelta(days=1))):
-        (tmp_path / folder).mkdir()
-        write_job(tmp_path / folder / "a.job", talks()[1][:120], begun)
-        write_job(tmp_path / folder / "a-2.job", went_on, BEGUN)
+    for first, second, begun, other in (("bad", "bad", 0, 0), ("other", "other", 1, 2), ("card", "home", 3, 3)):
+        for folder, name, told, day in ((first, "a.job", talks()[1][:120], begun), (second, "a-2.job", went_on, other)):
+            (tmp_path / folder).mkdir(exist_ok=True)
+            write_job(tmp_path / folder / name, told, BEGUN + timedelta(days=day))
     tamper(tmp_path / "bad" / "a-2.job", "UPDATE rows SET payload = '{}' WHERE seq = 130")
     once = counted_once(joined(gather(tmp_path, job_files(tmp_path))))
     found = dict(zip(once.column("file").to_pylist(), once.column("state").to_pylist(), strict=True))
     assert (found["bad/a.job"], found["bad/a-2.job"]) == ("not closed", "damaged")
     assert (found["other/a.job"], found["other/a-2.job"]) == ("not closed", "closed")
+    assert (found["card/a.job"], found["home/a-2.job"]) == ("carried on", "closed"), "the card failed"
 
 
 # --- The tables -------------------------------------------------------------------------------------------------
