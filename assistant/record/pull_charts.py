@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
+from itertools import chain, count, pairwise
 from math import ceil, floor
 
 from assistant.core.band import Figure, percent
@@ -195,7 +195,7 @@ def _x(at: int) -> float:
 def _scale(values: Sequence[float], lines: int = _MOST_LINES, finest: float = 0.1) -> tuple[float, float, float]:
     """Lowest and highest figure of the axis and the step between its lines: whole steps around all values."""
     least, most = min(values), max(values)
-    for step in (each for each in _STEPS if each >= finest):
+    for step in chain((each for each in _STEPS if each >= finest), (100.0 * 10.0**power for power in count())):
         low, high = floor(least / step + 1e-9) * step, ceil(most / step - 1e-9) * step
         if high - low <= step * lines:
             break

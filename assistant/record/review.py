@@ -73,18 +73,26 @@ def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> R
     if reading.blank:
         checked, _ = _checked(reading, typed_code)
         return Review("\n".join([f"{path}: an empty job file; nothing was recorded", *checked]), Exit.FINDINGS, ())
+    try:
+        summary, files = _written(reading, out or path.parent, sheet)
+    except OverflowError:
+        line = f"{path}: holds figures beyond any tape; 'verify' still checks its rows"
+        raise Refusal(Exit.BAD_JOB, line) from None
+    checked, fits = _checked(reading, typed_code)
+    lines = [*_lines(path, summary), *checked, *(f"written    {each}" for each in files)]
+    return Review("\n".join(lines), Exit.DONE if fits and not summary.damage else Exit.FINDINGS, files)
+
+
+def _written(reading: Reading, folder: Path, sheet: bool) -> tuple[JobSummary, tuple[Path, ...]]:
     summary = summarise(reading.rows, damage_of(reading))
     # Put together in one step: a stem such as '.' would climb out of the folder.
-    base = f"{out or path.parent}/{path.stem}"
-    files = (
+    base = f"{folder}/{reading.path.stem}"
+    return summary, (
         write_report(summary, Path(f"{base}.html")),
         write_csv(summary, Path(f"{base}.csv")),
         write_json(summary, Path(f"{base}.json")),
         *([write_sheet(summary, Path(f"{base}-sheet.html"))] if sheet else []),
     )
-    checked, fits = _checked(reading, typed_code)
-    lines = [*_lines(path, summary), *checked, *(f"written    {each}" for each in files)]
-    return Review("\n".join(lines), Exit.DONE if fits and not summary.damage else Exit.FINDINGS, files)
 
 
 def damage_of(reading: Reading) -> str:

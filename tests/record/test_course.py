@@ -169,6 +169,13 @@ def test_the_widest_pair_is_named() -> None:
 # Charts.
 
 
+def test_however_far_the_figures_lie_the_lines_across_are_few() -> None:
+    """A thousand feet at a pull of eight: a line for every 25 per cent made a chart of five hundred."""
+    far = [altered(each, 16 * 12 * 1000, 0) for each in WHOLE.pulls[:1]]
+    (chart,) = stretch_charts(far, (), None)
+    assert 2 <= len(chart.levels) <= 8
+
+
 def test_a_long_line_stands_in_rows_of_one_scale() -> None:
     line = [replace(WHOLE.pulls[0], pull=replace(WHOLE.pulls[0].pull, number=number)) for number in range(1, 48)]
     charts = stretch_charts(line, (), WHOLE.directions[0].figure)

@@ -44,7 +44,7 @@ def test_reports_go_where_they_are_wanted(job: Path, tmp_path: Path) -> None:
     found = review(job, out)
     assert sorted(each.name for each in out.iterdir()) == ["0427.csv", "0427.html", "0427.json"]
     assert all(each.parent == out for each in found.files)
-    with pytest.raises(Refusal, match="no such folder can be made") as refused:
+    with pytest.raises(Refusal, match="cannot be made") as refused:
         review(job, job / "under a file")
     assert refused.value.code is Exit.NOT_WRITABLE
 

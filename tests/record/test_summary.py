@@ -275,6 +275,13 @@ def test_an_impossible_room_ends_the_walk_without_a_traceback(length: str) -> No
     assert found.understood == at + 1
 
 
+@pytest.mark.parametrize("event", [ev.ReadingTaken(inches(99_999), ""), ev.HoldTaken(inches(-99_999), "")])
+def test_a_length_on_no_tape_ends_the_walk(event: ev.Event) -> None:
+    """It would take all memory to draw: a made-up log must not stop a reviewer's machine."""
+    found = of([*scenario.events(list(scenario.set_up())), event])
+    assert found.damage.endswith("cannot follow the rows before it")
+
+
 @pytest.mark.parametrize("held", [ev.SideSet(Axis.DOOR_TO_FAR, inches(0), System.IMPERIAL), None])
 def test_an_impossible_event_behind_a_yes(held: ev.Event | None) -> None:
     order = scenario.started().order
