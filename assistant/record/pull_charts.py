@@ -195,10 +195,9 @@ def _x(at: int) -> float:
 def _scale(values: Sequence[float], lines: int = _MOST_LINES, finest: float = 0.1) -> tuple[float, float, float]:
     """Lowest and highest figure of the axis and the step between its lines: whole steps around all values."""
     least, most = min(values), max(values)
-    for step in chain((each for each in _STEPS if each >= finest), (100.0 * 10.0**power for power in count())):
-        low, high = floor(least / step + 1e-9) * step, ceil(most / step - 1e-9) * step
-        if high - low <= step * lines:
-            break
+    steps = chain((each for each in _STEPS if each >= finest), (100.0 * 10.0**power for power in count()))
+    ends = ((floor(least / each + 1e-9) * each, ceil(most / each - 1e-9) * each, each) for each in steps)
+    low, high, step = next(found for found in ends if found[1] - found[0] <= found[2] * lines)
     return low, max(high, low + step), step
 
 
