@@ -43,7 +43,7 @@ def _look(path: Path) -> Unfinished | None:
         return None
     state = fold(events)
     ask = next_ask(state)
-    return None if ask is None else Unfinished(path, state.job, word(ask.lines[-1], state.tape).show)
+    return None if ask is None else Unfinished(path, state.job, word(ask.shortest, state.tape).show)
 
 
 def new_path(folder: Path) -> Path:

@@ -24,9 +24,11 @@ START_S = 5.0
 class Loudspeaker:
     """One sound at a time."""
 
-    def __init__(self, command: Sequence[str] = CHILD) -> None:
-        """Raises Refusal (NO_VOICE) where there is no PortAudio or no loudspeaker."""
+    def __init__(self, command: Sequence[str] = CHILD, *, awaited: bool = False) -> None:
+        """Raises Refusal (NO_VOICE) where there is no PortAudio or no loudspeaker, unless it is `awaited`."""
         self._process = VoiceProcess(command, PATIENCE_S, START_S)
+        if awaited:
+            return
         try:
             self._process.begin()
         except WorkerLost as lost:

@@ -134,7 +134,7 @@ def _room_values(room: Room, misclosure: Misclosure | None) -> dict[str, Any]:
         "width": _length(room.width, system),
         "walls": [_length(outline.length_of(wall), system) for wall in walls],
         "corners": [[str(each.x), str(each.y)] for each in outline.corners],
-        "misclosure": None if misclosure is None else _length(misclosure.distance, system),
+        "misclosure": None if misclosure is None else _length(misclosure.off(system), system),
         "openings": [
             {
                 "kind": each.kind.value,

@@ -118,16 +118,13 @@ class Work:
         return told
 
     def _open_voice(self, job: Path) -> tuple[Voice | None, Loudspeaker | None]:
+        """A loudspeaker that is missing is told with the first line, and looked for again."""
         if not self._wishes.voice:
             return None, None
         from assistant.speech.voice import EspeakVoice
 
-        try:
-            sounder = Loudspeaker()
-        except Refusal as refusal:
-            self._tell(Trouble(f"no voice: {refusal.line}"))
-            return None, None
-        return EspeakVoice(job.parent / f"{job.stem}-files" / "voice", rate=self._settings.rate), sounder
+        voice = EspeakVoice(job.parent / f"{job.stem}-files" / "voice", rate=self._settings.rate)
+        return voice, Loudspeaker(awaited=True)
 
     def _tones(self, job: Path) -> dict[Cue, Path]:
         if not self._settings.tones or self._voice is None:

@@ -44,11 +44,6 @@ class Workplace:
         print(f"        {'helper:  ' if wording.helper else 'pullcall: '}{wording.show}", flush=True)
         return self.voice.speak(wording.say, helper=wording.helper, tone=tone) if wording.say else None
 
-    def rehearse(self) -> None:
-        """Have the alarms in the voice's folder before they are needed: a full disk takes no new sound."""
-        for key in ALARMS:
-            self.voice.speak(word(line(key, text=""), System.IMPERIAL).say)
-
     def log(self, job: JobFile) -> JobLog:
         """The job's log; when it has to begin a new file, that is said and shown."""
         return JobLog(job, self.clock, self._carried_on)

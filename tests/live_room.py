@@ -4,9 +4,7 @@ Recordings are played into the microphone; what the loudspeaker says is recorded
 on its way back to the microphone, so every test in it would also show a command taken from it.
 """
 
-import ctypes.util
 import os
-import shutil
 import signal
 import subprocess
 import sys
@@ -18,7 +16,6 @@ from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-import pytest
 import soundfile
 
 from assistant.conversation import Conversation
@@ -46,8 +43,6 @@ HEARD = ("heard:", "not understood:", "you:")
 """What a line begins with that tells what was heard."""
 PULL = [sys.executable, "-c", "import sys; from assistant.cli import main; sys.exit(main())"]
 
-PLUGIN = "libasound_module_pcm_pulse.so"
-
 SCRIPT = """\
 load-module module-null-sink sink_name=mic norewinds=1 rate=16000 channels=1
 load-module module-null-sink sink_name=spk norewinds=1 rate={rate} channels=1
@@ -60,17 +55,6 @@ DEVICES = """\
 pcm.vmic { type pulse device "mic.monitor" }
 pcm.vspk { type pulse device "spk" }
 """
-
-
-def missing() -> list[str]:
-    """What a virtual room needs and this machine lacks."""
-    tools = [each for each in ("pulseaudio", "paplay", "parec") if shutil.which(each) is None]
-    libraries = [] if ctypes.util.find_library("portaudio") else ["libportaudio2"]
-    plugins = [] if list(Path("/usr/lib").glob(f"**/{PLUGIN}")) else [PLUGIN]
-    return [*tools, *libraries, *plugins] if sys.platform == "linux" else ["Linux"]
-
-
-needs_room = pytest.mark.skipif(bool(missing()), reason=f"no virtual microphone here, it needs: {', '.join(missing())}")
 
 
 class Recorder:

@@ -15,7 +15,8 @@ from assistant.exits import Exit
 from assistant.speech.voice import EspeakVoice
 from assistant.wording import messages
 from assistant.workplace import ALARMS
-from tests.live_room import RATE, Program, Room, begun, job, likeness, needs_room, said, wait_for
+from tests.gauges.virtual import needs_room
+from tests.live_room import RATE, Program, Room, begun, job, likeness, said, wait_for
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,8 @@ import pytest
 import soundfile
 
 from assistant.exits import Exit
-from tests.live_room import DEMO, Room, begun, job, needs_room, said
+from tests.gauges.virtual import needs_room
+from tests.live_room import DEMO, Room, begun, job, said
 
 pytestmark = needs_room
 MIC = ("module-null-sink", "sink_name=mic", "norewinds=1", "rate=16000", "channels=1")

@@ -113,6 +113,16 @@ def test_none_at_all_is_one_line(tmp_path: Path) -> None:
     assert none.value.code is Exit.NO_VOICE
 
 
+def test_one_that_is_awaited_may_be_plugged_in_later(tmp_path: Path, wav: Path) -> None:
+    bench = Bench(tmp_path, "none", "none", "plays")
+    player = Loudspeaker(bench.command, awaited=True)
+    with pytest.raises(Refusal, match=r"^loudspeaker: none found; plug one in, or run with --quiet$"):
+        player.play(wav)
+    player.play(wav)
+    player.close()
+    assert bench.notes == ["began", "began", "began", "said.wav"]
+
+
 # --- The child itself ---------------------------------------------------------------------------------------------
 
 

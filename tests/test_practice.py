@@ -97,6 +97,12 @@ def test_mistakes_are_made_and_told_at_the_end(practise: Run) -> None:
     assert "(in truth 0 of 1 pulls hold inside their band)" in out
 
 
+def test_a_hold_reading_that_is_scratched_is_no_pull_left_short(practise: Run) -> None:
+    _, out, _ = practise(typed="ready\none inch\nhooked\nyes\nnine sixteenths\nscratch that\n")
+    assert "Scratched." in out and "(mistakes: " in out
+    assert "left so" not in out
+
+
 def test_enter_alone_is_one_more_bite(practise: Run) -> None:
     _, out, _ = practise(typed="\nready\n\n\n")
     assert out.count("(you take another bite") == 2

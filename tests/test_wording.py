@@ -30,6 +30,7 @@ BUILT = {
     *(f"trim_eaten_{each.value}" for each in Axis),
     *(f"construction_{each.value}" for each in Construction),
     *(f"options_{each}" for each in asks()),
+    *(f"options_{each}_in_metres" for each in ("size", "wall", "square", "openings", "pull", "hold")),
     *(f"hold_{each}" for each in ("short", "in_band", "over", "none")),
     *("temperature_noted_F", "temperature_noted_C", "humidity_noted_pct", "unrolled_noted_h"),
     *("cushion_noted_in", "cushion_noted_mm", "gully_noted_in", "gully_noted_mm"),

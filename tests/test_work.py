@@ -1,17 +1,23 @@
 """What is told beside the talk: on the screen with its sign, by its tone, and aloud."""
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from assistant.core.tone import Tone
+from assistant.core.length import System
+from assistant.core.line import line
+from assistant.core.tone import PLAIN, Tone
 from assistant.cues import Cue
+from assistant.exits import Exit, Refusal
 from assistant.record.clock import SystemClock
 from assistant.record.job_file import begin_job
 from assistant.screen.news import Listening, News, Trouble
 from assistant.settings import Settings
-from assistant.wording import Wording
+from assistant.speech.voice import SilentVoice
+from assistant.wording import Wording, word
 from assistant.work import Wishes, Work
 
 
@@ -48,6 +54,51 @@ class Bench(Work):
         )
         self.mouth = Mouth()
         self.speaker = self.mouth  # type: ignore[assignment]
+
+
+class Plug:
+    """A loudspeaker that is plugged in after the first sound."""
+
+    def __init__(self, *, awaited: bool) -> None:
+        self.awaited, self.played, self.tries = awaited, list[str](), 0
+
+    def play(self, wav: Path, wanted: Callable[[], bool]) -> None:
+        self.tries += 1
+        if self.tries == 1:
+            raise Refusal(Exit.NO_VOICE, "loudspeaker: none found; plug one in")
+        self.played.append(wav.name)
+
+    def close(self) -> None:
+        self.played.append("closed")
+
+
+def test_a_loudspeaker_that_is_missing_at_the_start_is_told_and_found_later(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("assistant.work.Loudspeaker", Plug)
+    monkeypatch.setattr("assistant.speech.voice.EspeakVoice", lambda folder, rate: SilentVoice(folder))
+    monkeypatch.setattr("assistant.speaker.LOOKS_S", (0.0,))
+    news: list[News] = []
+    clock = SystemClock()
+    work = Work(
+        begin_job(tmp_path / "hall.job", clock),
+        clock,
+        replace(Settings(), tones=False),
+        Wishes(False, True),
+        news.append,
+    )
+    work.start()
+    until = time.monotonic() + 10
+    while not any(isinstance(each, Trouble) for each in news) and time.monotonic() < until:
+        time.sleep(0.01)
+    work.speaker.say(word(line("ears_back"), System.IMPERIAL), PLAIN)
+    while work.speaker.unsaid and time.monotonic() < until:
+        time.sleep(0.01)
+    work.end()
+    assert [each for each in news if isinstance(each, Trouble)] == [Trouble("loudspeaker: none found; plug one in")]
+    plug = work._sounder
+    assert isinstance(plug, Plug) and plug.awaited
+    assert len(plug.played) == 2 and plug.played[-1] == "closed"
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from assistant.exits import Exit, Refusal
 from assistant.record.job_file import begin_job
 from assistant.record.reading import read_job
 from assistant.speech.text_ears import TextEars
-from assistant.workplace import ALARMS, Workplace
+from assistant.workplace import Workplace
 from tests.record import scenario
 from tests.record.scenario import ScriptedClock
 from tests.record.test_job_file import base_of
@@ -52,9 +52,3 @@ def test_a_new_file_is_shown_and_spoken(tmp_path: Path, capsys: pytest.CaptureFi
     assert voice.said == [SAID]
     assert ("voice folder: cannot be written" in shown.err) is broken
     assert len(read_job(tmp_path / "a-2.job").rows) == 3
-
-
-def test_the_alarms_are_ready_before_they_are_needed() -> None:
-    voice = Voice()
-    place(voice).rehearse()
-    assert len(voice.said) == len(ALARMS) == 4 and SAID in voice.said

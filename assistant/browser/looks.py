@@ -4,7 +4,6 @@ Assumed: a 10.1 inch tablet of 16:10, 1280 x 800 CSS pixels on 217 x 136 mm, hel
 sans-serif face whose capitals are 0.70 of its size (those of Debian, Android and iPad are 0.70 to 0.73).
 """
 
-import math
 from pathlib import Path
 
 from assistant.screen.palette import PALETTES, Palette
@@ -29,11 +28,6 @@ _COLOURS = (
     "over",
     "no_verdict",
 )
-
-
-def least_capitals_mm(distance_mm: float = 2000.0, minutes: float = 20.0) -> float:
-    """H = 2 D tan(a/2): height that is seen at an angle of so many minutes of arc."""
-    return 2 * distance_mm * math.tan(math.radians(minutes / 60) / 2)
 
 
 def capitals_mm(vmin: float) -> float:

@@ -1,5 +1,6 @@
 """What the readings so far teach: gain per bite, fall-back, when to measure again, what to do next, how even it is."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -66,7 +67,7 @@ def _middle_and_bound(losses: Sequence[Fraction]) -> tuple[Fraction, Fraction] |
 
 
 Seen = Sequence[tuple[int, Fraction]]
-"""Hold readings of a direction: which of its pulls, from 0 in their order, and the loss as a share of the span."""
+"""Hold readings of a direction in their order: which of its pulls, from 0, and the loss as a share of the span."""
 
 
 class Losses:
@@ -107,19 +108,29 @@ def losses_at(place: int, own: Seen, others: Seen) -> tuple[Fraction, ...]:
     """
     if not own:
         return tuple(share for _, share in others)
-    latest_first = own[::-1]
-    nearest = sorted(latest_first, key=lambda each: abs(each[0] - place))[: int(trade.HOLD_WINDOW.value)]
-    return _carried(tuple(sorted(nearest)), place)
+    return _carried(tuple(sorted(_nearest(own, place))), place)
 
 
-@lru_cache(maxsize=64)
+def _nearest(own: Seen, place: int) -> Seen:
+    """The HOLD_WINDOW nearest, the latest first of those as near; looked for among as many on either side."""
+    count = int(trade.HOLD_WINDOW.value)
+    here = bisect_left(own, place, key=_place)
+    last = _place(own[min(here + count, len(own)) - 1])
+    latest_first = own[max(0, here - count) : bisect_right(own, last, key=_place)][::-1]
+    return sorted(latest_first, key=lambda each: abs(each[0] - place))[:count]
+
+
+def _place(seen: tuple[int, Fraction]) -> int:
+    return seen[0]
+
+
 def _carried(seen: tuple[tuple[int, Fraction], ...], place: int) -> tuple[Fraction, ...]:
     """What was seen, as it would be at `place`."""
     slope, most = _slope(seen), max(share for _, share in seen)
     return tuple(min(share + slope * (place - at), most) if slope else share for at, share in seen)
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def _slope(seen: tuple[tuple[int, Fraction], ...]) -> Fraction:
     return slope_of(seen)
 

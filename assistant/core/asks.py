@@ -27,6 +27,11 @@ class Ask:
     lines: tuple[Line, ...]
     """What is said and shown."""
 
+    @property
+    def shortest(self) -> Line:
+        """The question itself: the last line that does not merely spell a figure."""
+        return next(each for each in reversed(self.lines) if each.key != "digits")
+
 
 def next_ask(state: State) -> Ask | None:
     """The present question; None once the job is finished."""

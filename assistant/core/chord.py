@@ -3,11 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 
 from assistant.core import trade
 from assistant.core.bearing import Direction
-from assistant.core.compass import Axis
 from assistant.core.edge import HEARTH, REFLEX, WALL, Edge, edges_of
 from assistant.core.floor import Floor
 from assistant.core.ground import Bar
@@ -148,27 +146,3 @@ def _out(edge: Edge, way: Spot) -> int:
 
 def _gone(begin: Fraction, part: Fraction, span: Fraction) -> Fraction:
     return begin + part * span if part else begin
-
-
-@lru_cache(maxsize=16)
-def caster(floor: Floor, plate: Length) -> Caster:
-    """The floor's own caster, made once."""
-    return Caster(floor, plate)
-
-
-def chord(floor: Floor, wall: int, at: Length, axis: Axis, plate: Length, lean: Direction | None = None) -> Chord:
-    """From the wall point straight back across the room to the first edge of wall, hearth or island: exact.
-
-    Straight back is along `axis`, against the direction the wall faces; `lean` is another direction (length one, see
-    `bearing`) from head to tail. An edge that is merely touched at its end counts, one that runs along the pull does
-    not. From a corner that the pull leans over, the span is ZERO and the tail the wall beside. `plate` is the tail
-    plate's width. Errors: ChordError for a place beyond the wall or a direction that leads out of the room.
-    """
-    return caster(floor, plate).stand(wall, lean or _back(floor, wall, axis)).cast(at)
-
-
-def _back(floor: Floor, wall: int, axis: Axis) -> Direction:
-    outward = floor.outline.outward(wall)
-    out = outward[1] if axis is Axis.DOOR_TO_FAR else outward[0]
-    sign = Fraction((out < 0) - (out > 0))
-    return (Fraction(0), sign) if axis is Axis.DOOR_TO_FAR else (sign, Fraction(0))

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from enum import Enum
-from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 from math import lcm
@@ -138,12 +137,6 @@ class Floor:
     def ring(self, points: tuple[Point, ...]) -> Ring:
         """In units of `scale`."""
         return tuple((int(point.x * self.scale), int(point.y * self.scale)) for point in points)
-
-    @cached_property
-    def carpeted(self) -> Fraction:
-        """Square inches: the outline less hearths and islands."""
-        bare = (self.ring(points) for points in (*map(self.front, self.hearths), *self.islands))
-        return self.outline.area - Fraction(sum(abs(polygon.doubled_area(ring)) for ring in bare), 2 * self.scale**2)
 
 
 def _check_opening(outline: Outline, opening: Opening) -> None:

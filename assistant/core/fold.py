@@ -177,13 +177,15 @@ def _slipped(state: State, event: ev.Slipped) -> State:
 
 def _hooked(state: State, event: ev.Hooked) -> State:
     due = _first_rule(state) if event.measure is None else event.measure
-    record = replace(state.record, hooked=True, hold_due=due)
-    return _onward(state.with_record(record))
+    hooked = state.with_record(replace(state.record, hooked=True))
+    standing = _left_standing(hooked)  # not when it is measured: others may have been called out meanwhile
+    return _onward(replace(hooked.with_record(replace(hooked.record, hold_due=due)), standing=standing))
 
 
 def _hold(state: State, event: ev.HoldTaken) -> State:
     hold = None if event.moved is None else Reading(event.moved, event.manner)
-    return _onward(state.with_record(replace(state.record, hold=hold, hold_due=False)))
+    measured = state.with_record(replace(state.record, hold=hold, hold_due=False))
+    return replace(_onward(measured), standing=state.standing)
 
 
 def _skipped(state: State, event: ev.PullSkipped) -> State:
@@ -223,7 +225,7 @@ def _onward(state: State) -> State:
 def _left_standing(state: State) -> Standing:
     """Where the stretcher stands as the present pull is left."""
     pull, here = state.pull, state.present_pass
-    if pull is None or here is None or _not_called(state):
+    if pull is None or here is None or state.record.hold_due or _not_called(state):
         return state.standing
     if here.number > state.begun:
         return replace(state.standing, turned=here.number)
@@ -328,7 +330,8 @@ def _confirmed(state: State, event: ev.Confirmed) -> State:
     if state.proposed is None:
         return state
     changed = apply(_rejected(state, ev.Rejected()), state.proposed)
-    return replace(changed, standing=state.standing) if _not_called(state) else changed
+    # Whether a pull is made again can be asked anew: the way back leads to the question.
+    return replace(changed, standing=state.standing, before=state) if _not_called(state) else changed
 
 
 def _rejected(state: State, event: ev.Rejected) -> State:
@@ -344,9 +347,8 @@ def _scratched(state: State, event: ev.Scratched) -> State:
 
 def _scratched_standing(state: State, before: State) -> Standing:
     """What was called out is not taken back with the change: its tubes may be in by now."""
-    if (state.at, state.begun) == (before.at, before.begun):
-        return state.standing
-    now = _left_standing(state)
+    here = (state.at, state.begun) == (before.at, before.begun)
+    now = state.standing if here else _left_standing(state)
     return now if now.build == before.standing.build else replace(now, build=None)
 
 

@@ -8,7 +8,7 @@ from math import isqrt, lcm
 
 from assistant.core import polygon
 from assistant.core.compass import Axis, Wall
-from assistant.core.length import ZERO, Length, System, tape
+from assistant.core.length import Length, System, tape
 from assistant.core.polygon import Spot
 
 _ROOT_SCALE = 10**9
@@ -125,16 +125,6 @@ class Outline:
             for x, y in steps
         )
 
-    @property
-    def perimeter(self) -> Length:
-        """All walls together."""
-        return sum(self._lengths, ZERO)
-
-    def outward(self, wall: int) -> tuple[Fraction, Fraction]:
-        """Square to the wall out of the room; as long as the wall."""
-        a, b = self.ends(wall)
-        return a.y - b.y, b.x - a.x
-
     def facing(self, wall: int) -> Wall:
         """Which of the four walls it belongs to: the axis nearest to its outward direction; halfway, far or door."""
         a, b = self.ring[wall - 1], self.ring[wall % self.walls]
@@ -148,11 +138,6 @@ class Outline:
         a, b = self.ring[wall - 1], self.ring[wall % self.walls]
         left = polygon.cross(a, b, self.ring[(wall + 1) % self.walls])
         return (left < 0) - (left > 0)
-
-    @cached_property
-    def area(self) -> Fraction:
-        """Square inches."""
-        return Fraction(polygon.doubled_area(self.ring), 2 * self.scale**2)
 
     def extent(self, axis: Axis) -> Length:
         """From the nearest to the farthest corner along `axis`."""

@@ -58,7 +58,7 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
         return line("no_verdict", percent=round(percent(moved, pull.stretched), 2))
     match state.move_at(moved):
         case Move.BITE:
-            return _short(state, advice.missing(moved, band).up_to(step))
+            return _short(state, advice.missing(moved, band))
         case Move.EASE:
             return line("over", over=(moved - (band.tape_most or band.tape_least)).up_to(step))
         case Move.BITE_MORE:
@@ -74,12 +74,12 @@ def _verdict(state: State, pull: Pull, moved: Length) -> Line:
 
 
 def _short(state: State, missing: Length) -> Line:
-    bites = advice.bites_missing(state.record, missing)
+    bites, told = advice.bites_missing(state.record, missing), missing.up_to(state.tape.graduation)
     if bites is None:
-        return line("short", missing=missing)
+        return line("short", missing=told)
     if bites == 1:
-        return line("short_one_bite", missing=missing)
-    return line("short_bites", missing=missing, bites=bites)
+        return line("short_one_bite", missing=told)
+    return line("short_bites", missing=told, bites=bites)
 
 
 def slipped(state: State, said: Meaning) -> Turn:
@@ -125,6 +125,12 @@ def held(state: State, event: ev.HoldTaken) -> Turn:
     if verdict is Verdict.SHORT:
         return Turn((event, ev.Proposed(ev.PullReopened(pull.number), "pull_again")), lines)
     return Turn((event,), (*lines, *_unevenness(state, apply(state, event))))
+
+
+def left_short(state: State) -> tuple[Line, ...]:
+    """Cautions about the pull that was to be made again, and is not."""
+    asked = state.proposed
+    return _unevenness(apply(state, asked), state) if isinstance(asked, ev.PullReopened) else ()
 
 
 def _unevenness(before: State, after: State) -> tuple[Line, ...]:

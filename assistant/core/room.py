@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
-from math import sqrt
 
 from assistant.core.caution import Caution
 from assistant.core.compass import Axis, Corner, Wall
@@ -43,27 +42,14 @@ class Room:
         """Wall to wall along `axis`, at the left or the door wall."""
         return self.length if axis is Axis.DOOR_TO_FAR else self.width
 
-    def span_at(self, axis: Axis, position: Length) -> Length:
-        """Wall to wall along `axis`, `position` from the left or the door wall; exact.
-
-        Between two measured sides it changes evenly. For an outline it is the extent: cast chords over `floor`.
-        """
-        here, there = self.span(axis), self.opposite(axis)
-        return here + (there - here) * position.per(self.span(axis.other))
-
     def opposite(self, axis: Axis) -> Length:
         """The side facing the one of `span`; as long, where it was not measured."""
         measured = self.right if axis is Axis.DOOR_TO_FAR else self.far
         return self.span(axis) if measured is None else measured
 
     @property
-    def diagonal_in(self) -> float:
-        """Corner to corner, inches: what a square room measures, for the out-of-square check."""
-        return sqrt(self.length.inches**2 + self.width.inches**2)
-
-    @property
     def square_diagonal(self) -> Length:
-        """The same as a length: exact where the root is rational, else rounded down by less than 1e-9 in."""
+        """Corner to corner of a square room: exact where the root is rational, else short by less than 1e-9 in."""
         return Length(root(self.length.inches**2 + self.width.inches**2))
 
     @property

@@ -103,12 +103,12 @@ def _closing(state: State) -> tuple[tuple[ev.Event, ...], tuple[Line, ...]]:
         if doubt is not None:
             return (), (line(doubt.why),)
     why = "closes_within" if off.distance > ZERO else "closes_exactly"
-    return (ev.Proposed(ev.OutlineClosed(off.distance, state.tape), why),), ()
+    return (ev.Proposed(ev.OutlineClosed(off.off(state.tape), state.tape), why),), ()
 
 
 def _faults(state: State, legs: Sequence[Leg], error: OutlineError) -> tuple[Line, ...]:
     if error.why in _OPEN:
-        off = misclosure(legs, state.closure).distance
+        off = misclosure(legs, state.closure).off(state.tape)
         return line("outline_open", off=off), line("check_wall", number=error.wall or 0)
     key = _UNSOUND.get(error.why, "check_turns")
     return (line(key) if error.wall is None else line(key, number=error.wall),)
@@ -161,8 +161,14 @@ def _meets(room: Room) -> bool:
         return False
 
 
+def _measured(state: State) -> bool:
+    return state.room is not None and state.room.measured
+
+
 def square(state: State, said: Meaning) -> Turn:
-    """Said to be square: taken as said."""
+    """Said to be square: taken as said, where nothing was measured that tells otherwise."""
+    if _measured(state):
+        return square_done(state)
     return Turn((ev.SquareSettled("square"),), (line("square_taken"),))
 
 
@@ -191,8 +197,9 @@ def openings_done(state: State, said: Meaning | None = None) -> Turn:
 def skip(state: State) -> Turn:
     """What is asked of the room is left out: logged as not checked, or not recorded; what was told before it stands."""
     if state.room_waiting == "square":
-        measured = state.room is not None and state.room.measured
-        return square_done(state) if measured else Turn((ev.SquareSettled("skipped"),), (line("square_skipped"),))
+        return (
+            square_done(state) if _measured(state) else Turn((ev.SquareSettled("skipped"),), (line("square_skipped"),))
+        )
     if state.openings:
         return openings_done(state)
     return Turn((ev.OpeningsSettled("skipped"),), (line("openings_skipped"),))

@@ -7,7 +7,7 @@ from assistant.core import condition_talk, opening_talk, pull_talk, room_talk, s
 from assistant.core import events as ev
 from assistant.core.asks import in_digits, next_ask
 from assistant.core.fold import apply
-from assistant.core.length import Length
+from assistant.core.length import Length, System
 from assistant.core.line import Line, line
 from assistant.core.meaning import Meaning
 from assistant.core.state import State
@@ -47,13 +47,19 @@ def asks_in_silence(state: State) -> bool:
 def _once_more(state: State) -> tuple[Line, ...]:
     """The present question at its shortest; said after a silence, where the whole of it may have been missed."""
     ask = next_ask(state)
-    told = [each for each in ask.lines if each.key != "digits"] if ask else []
-    return tuple(told[-1:])
+    return (ask.shortest,) if ask else ()
 
 
 def _options(state: State) -> Line:
     ask = next_ask(state)
-    return line(f"options_{ask.grammar}") if ask else line("job_closed")
+    if ask is None:
+        return line("job_closed")
+    metres = state.system is System.METRIC and ask.grammar in _ON_THE_TAPE
+    return line(f"options_{ask.grammar}{'_in_metres' if metres else ''}")
+
+
+_ON_THE_TAPE = ("size", "wall", "square", "openings", "pull", "hold")
+"""Asks for lengths: on the other tape than the room's they would be refused."""
 
 
 def _choose(state: State, said: Meaning) -> Turn:
@@ -102,7 +108,7 @@ def _settled(state: State, event: ev.Event) -> Turn:
 def _no(state: State, said: Meaning) -> Turn:
     if state.offered:
         return _chosen(state, 0)
-    return Turn((ev.Rejected(),), (line("rejected"),), ask_again=True)
+    return Turn((ev.Rejected(),), (line("rejected"), *pull_talk.left_short(state)), ask_again=True)
 
 
 def _undo(state: State, said: Meaning) -> Turn:
@@ -174,7 +180,8 @@ def _resume(state: State, said: Meaning) -> Turn:
 
 
 def _voice(state: State, said: Meaning) -> Turn:
-    return Turn((ev.VoiceChanged(said.act),), (line(said.act),))
+    further = state.tone.changed(said.act) != state.tone
+    return Turn((ev.VoiceChanged(said.act),), (line(said.act if further else "no_further"),))
 
 
 def _finish(state: State, said: Meaning) -> Turn:

@@ -10,7 +10,7 @@ from assistant.core.advice import FallBack, Losses, Move, gain_between
 from assistant.core.band import Construction, Figure
 from assistant.core.conditions import Noted
 from assistant.core.deadman import MIDDLE
-from assistant.core.events import Event
+from assistant.core.events import Event, SideSet, SidesSet
 from assistant.core.floor import Opening
 from assistant.core.kit import Kit
 from assistant.core.layout import HeadRule
@@ -152,7 +152,9 @@ class State:
 
     @property
     def tape(self) -> System:
-        """The tape figures are told on; feet and inches until a side is confirmed."""
+        """The tape figures are told on: the room's, or that of the side waiting for its yes; else feet and inches."""
+        if self.system is None and isinstance(self.proposed, SideSet | SidesSet):
+            return self.proposed.system
         return self.system or System.IMPERIAL
 
     @property

@@ -13,6 +13,8 @@ from assistant.core.length import ZERO, Length, System, tape
 from assistant.core.outline import Leg, Outline, OutlineError, Point
 
 _STEP = System.IMPERIAL.graduation
+_FINE = 2032
+"""Parts of an inch: 1/16 in is 127 of them, 1 mm is 80."""
 _GRAIN = 2**40
 """Steps along oblique walls are kept to this part of an inch, so that their denominators stay small."""
 _NOTHING = Fraction(1, 10**6)
@@ -39,7 +41,7 @@ class Misclosure:
     x: Fraction
     y: Fraction
     distance: Length
-    """Rounded up to 1/16 in."""
+    """Rounded up to 1/2032 in: the marks of either tape are whole numbers of it."""
     tolerance: Length
     suspect: int
     """The wall most likely wrong, from 1."""
@@ -49,9 +51,13 @@ class Misclosure:
         """Whether it may be spread over the walls."""
         return self.x**2 + self.y**2 <= self.tolerance.inches**2
 
+    def off(self, system: System) -> Length:
+        """The distance as it is told: rounded up to a mark of the tape."""
+        return self.distance.up_to(system.graduation)
+
     def told(self, system: System) -> str:
         """'1/2 in of 2 1/2 in allowed': by marks, and never more than is allowed where it is within."""
-        off = min(self.distance, self.tolerance) if self.within else self.distance
+        off = min(self.off(system), self.tolerance) if self.within else self.off(system)
         found, most = (tape(each.nearest(system.graduation), system) for each in (off, self.tolerance))
         return f"{found} of {most} allowed"
 
@@ -191,7 +197,7 @@ def _turns(walk: _Walk, total: Fraction) -> OutlineError:
 
 def _blame(walk: _Walk) -> OutlineError:
     found = walk.misclosure
-    told = {"distance": found.distance, "tolerance": found.tolerance.down_to(_STEP)}
+    told = {"distance": found.off(System.IMPERIAL), "tolerance": found.tolerance.down_to(_STEP)}
     wall, excess = found.suspect, walk.excess(found.suspect)
     length, mends = walk.legs[wall - 1].length, walk.mends(wall)
     # Nobody misreads a wall by more than half of it: two turns taken the wrong way are likelier.
@@ -220,10 +226,10 @@ def _step(leg: Leg, part: Fraction) -> Fraction:
 
 
 def _root_up(square: Fraction) -> Length:
-    """The least number of sixteenths that is no less than the root."""
-    sought = ceil(square / _STEP.inches**2)
+    """The least number of these fine steps that is no less than the root."""
+    sought = ceil(square * _FINE**2)
     least = isqrt(sought)
-    return _STEP * (least if least**2 == sought else least + 1)
+    return Length(Fraction(least if least**2 == sought else least + 1, _FINE))
 
 
 def _plain(degrees: Fraction) -> str:

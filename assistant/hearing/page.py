@@ -13,7 +13,6 @@ ASKED = {"clean": 98.0, "pink 20 dB": 97.0, "pink 10 dB": 95.0, "pink 5 dB": 88.
 """Per cent right that are asked for; pink noise stands for noise in general there."""
 ASKED_ACCEPTED = 5.0
 """Per cent of other speech that may be taken for a sentence."""
-ASKED_LATE_S = 0.45
 _CONFUSED = 20
 """Pairs shown of the confusion table."""
 Group = Sequence[Outcome]

@@ -24,15 +24,6 @@ class Solid:
         """The pull `after` seconds at a `strain` put on at once: E strain + E1 strain exp(-t / tau)."""
         return strain * (self.lasting + self.fading * exp(-after / self.seconds))
 
-    def crept(self, pull: float, after: float) -> float:
-        """The strain `after` seconds under a `pull` put on at once.
-
-        pull / E (1 - E1 / (E + E1) exp(-t / retardation)) with retardation = tau (E + E1) / E.
-        """
-        both = self.lasting + self.fading
-        retardation = self.seconds * both / self.lasting
-        return pull / self.lasting * (1 - self.fading / both * exp(-after / retardation))
-
 
 @dataclass(frozen=True)
 class Tension:

@@ -77,7 +77,7 @@ class Trainer:
         if now.skipped and not was.skipped:
             self.mistakes.append(f"{where} left out; only where no carpet can be pulled")
         refused = before.proposed if isinstance(before.proposed, ev.PullReopened) and after.proposed is None else None
-        if refused is not None and after.records[refused.number - 1].hooked:
+        if refused is not None and after.records[refused.number - 1].hold is not None:
             self.mistakes.append(f"pull {refused.number}: short after hooking and left so; say yes and pull it again")
 
     def _compare(self, where: str, what: str, said: Length, state: State) -> None:

@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -25,11 +25,17 @@ class Choice:
     """Name of the pad it opens; '' = none."""
     like: str = ""
     """For a pad: an example of its sentences."""
+    metric: str = ""
+    """The same on the metric tape; '' = it is one there, too."""
 
     @property
     def sentence(self) -> str:
         """What can be said instead of tapping it."""
         return self.say or self.like
+
+    def on(self, system: System | None) -> "Choice":
+        """With its example on one tape, once a job has one: the other tape's would be refused."""
+        return replace(self, like=self.metric) if self.metric and system is System.METRIC else self
 
 
 BIG = 2

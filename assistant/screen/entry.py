@@ -60,7 +60,7 @@ class Entry:
         return " ".join(filter(None, (self.pad.begin, self._said(), self.pad.end)))
 
     def _said(self) -> str:
-        groups = _groups(self.presses)
+        groups = _sayable(_groups(self.presses))
         if self.pad.figures == "digits":
             return " ".join(_digit_by_digit(each) for each in groups)
         return " ".join(_word(groups, at) for at in range(len(groups)))
@@ -78,6 +78,22 @@ def _groups(presses: tuple[str, ...]) -> list[str]:
             groups.append(each)
         before = each
     return groups
+
+
+def _sayable(groups: list[str]) -> list[str]:
+    """As it is said: '35.9 mm' is three point five nine centimetres, '3.642 m' three metres 642 millimetres."""
+    found: list[str] = []
+    for group, before in zip(groups, ["", *groups], strict=False):
+        tenths = re.fullmatch(r"(\d{0,4}?)(\d)\.(\d)", before) if group == "mm" else None
+        thousandths = re.fullmatch(r"([1-9]\d?)\.(\d{3})", before) if group == "m" else None
+        if tenths:
+            found[-1:] = [f"{tenths[1] or '0'}.{tenths[2]}{tenths[3]}", "cm"]
+        elif thousandths:
+            rest = str(int(thousandths[2]))
+            found[-1:] = [thousandths[1], "m", *([rest, "mm"] if rest != "0" else [])]
+        else:
+            found.append(group)
+    return found
 
 
 def _is_number(group: str) -> bool:
@@ -121,9 +137,10 @@ _MEANT = {"'": "ft", '"': "in", "f": "F", "c": "C"}
 
 
 def typed(text: str, pad: Pad) -> Entry:
-    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'."""
+    """What a keyboard typed, as presses: '12 ft 3 5/8 in', '72', 'turn right'. The pad's own words are no press."""
     entry = Entry(pad)
-    for found in _TYPED.findall(text.lower().replace("°", "")):
+    text = text.lower().replace("°", "").strip().removeprefix(pad.begin).removesuffix(pad.end)
+    for found in _TYPED.findall(text):
         if found.isdigit():
             entry = entry.press(" ") if entry.presses and entry.presses[-1].isdigit() else entry
             for digit in found:

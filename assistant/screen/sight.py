@@ -33,14 +33,6 @@ def cap_mm(cells: int, rows: int, panel_mm: float = PANEL_MM) -> float:
     return cells * panel_mm / rows
 
 
-def cells_for(arc: float, rows: int, panel_mm: float = PANEL_MM) -> int:
-    """Cells a capital must be high to span `arc` minutes."""
-    cells = 1
-    while arc_of(cap_mm(cells, rows, panel_mm)) < arc:
-        cells += 1
-    return cells
-
-
 def is_upright(columns: int, rows: int) -> bool:
     """Is a panel that the terminal fills higher than wide?"""
     return columns * CELL_PX[0] < rows * CELL_PX[1]

@@ -54,8 +54,12 @@ def panel_of(state: State, last: Exchange | None = None) -> Panel:
         answers=tuple(each.show for each in told if each.say),
         notes=tuple(each.show for each in told if not each.say),
         misses=max(state.misses.worst, 2 * bool(state.misses.help)),
-        keys=offer_view.keys(state.offered, tapped.keys) if tapped else (),
-        listed=tapped.listed if tapped else (),
+        keys=offer_view.keys(
+            () if state.paused else state.offered, tuple(each.on(state.system) for each in tapped.keys)
+        )
+        if tapped
+        else (),
+        listed=tuple(each.on(state.system) for each in tapped.listed) if tapped else (),
         pads=tuple(each.on(state.system) for each in tapped.pads) if tapped else (),
         code=last.code,
         cue=last.cue,
@@ -96,7 +100,8 @@ def _confirm(ask: Ask, system: System) -> Content:
 def _parted(each: Line, system: System) -> tuple[str, str]:
     """A line's figures as shown, and the words around them."""
     text = word(each, system).show.replace("Yes or no?", "").strip()
-    figures = [shown(value, system) for _, value in each.values if isinstance(value, Length | Fraction)]
+    told = (shown(value, system) for _, value in each.values if isinstance(value, Length | Fraction))
+    figures = [figure for figure in told if figure in text]
     if not figures:
         return "", text.rstrip(".")
     start, end = text.find(figures[0]), text.rfind(figures[-1]) + len(figures[-1])

@@ -5,12 +5,13 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.browser.looks import capitals_mm, least_capitals_mm
+from assistant.browser.looks import capitals_mm
 from assistant.browser.tablet import Tablet
 from assistant.browser.wishes import TabletWishes
 from assistant.practice.chromium import Chromium, Page, chromium
 from assistant.practice.rehearsal import METRES, Rehearsal
 from assistant.screen.news import Listening, Trouble
+from assistant.screen.sight import height_mm
 from tests.browser.conftest import OPEN_TO_ALL, Served, serving
 from tests.conftest import SETUP
 
@@ -145,7 +146,7 @@ def test_the_state_of_the_ears_is_read_as_words_and_seen_as_a_shape(
         assert shown.js("document.querySelector('#earshape path').getBBox().width") >= 60, "of 100: seen"
     assert len(drawn) == 4, "each state has a shape of its own"
     pixels = float(shown.js("parseFloat(getComputedStyle(document.getElementById('ears')).fontSize)"))
-    assert capitals_mm(pixels / 8) >= least_capitals_mm(1000.0, 16.0)
+    assert capitals_mm(pixels / 8) >= height_mm(16.0, 1000.0)
     assert shown.js("document.getElementById('earwords').checkVisibility()")
 
 

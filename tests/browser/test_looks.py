@@ -4,8 +4,9 @@ import re
 
 import pytest
 
-from assistant.browser.looks import SHORT_SIDE_MM, capitals_mm, least_capitals_mm, style
+from assistant.browser.looks import SHORT_SIDE_MM, capitals_mm, style
 from assistant.screen.palette import OTHER_CONTRAST, PALETTES, TEXT_CONTRAST, THEMES, contrast
+from assistant.screen.sight import LEAST_ARC, height_mm
 
 CSS = style("dark").decode()
 
@@ -14,17 +15,13 @@ def rules() -> list[tuple[str, str]]:
     return re.findall(r"([^{}]+)\{([^{}]*)\}", CSS)
 
 
-def test_least_height_is_the_formulas() -> None:
-    assert least_capitals_mm() == pytest.approx(11.64, abs=0.01)
-
-
 def test_all_that_is_read_from_afar_is_large_enough() -> None:
     far = [(name.strip(), body) for name, body in rules() if re.search(r"\.far|#value|\.verdict", name)]
     sizes = {
         name: float(size) for name, body in far for size in re.findall(r"(?:font-size: |font: )([\d.]+)vmin", body)
     }
     assert len(sizes) >= 5
-    assert {name for name, size in sizes.items() if capitals_mm(size) < least_capitals_mm()} == set()
+    assert {name for name, size in sizes.items() if capitals_mm(size) < height_mm(LEAST_ARC)} == set()
 
 
 @pytest.mark.parametrize("theme", THEMES)

@@ -12,7 +12,8 @@ import pytest
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE, Blocks
 from assistant.speech.microphone import Microphone
-from tests.live_room import Room, missing
+from tests.gauges.virtual import LACKS
+from tests.live_room import Room
 from tests.speech.scripted_microphone import Bench
 
 PATIENCE_S = 5.0
@@ -40,8 +41,8 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Room]:
 def opened(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Open:
     if request.param == "scripted":
         return scripted(tmp_path)
-    if missing():
-        pytest.skip(f"no virtual microphone here, it needs: {', '.join(missing())}")
+    if LACKS:
+        pytest.skip(f"no virtual microphone here, it needs: {', '.join(LACKS)}")
     for name, value in request.getfixturevalue("room").environment.items():
         monkeypatch.setenv(name, value)
     return lambda there=True, awaited=False: Microphone(

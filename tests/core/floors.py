@@ -1,11 +1,18 @@
-"""Random simple rooms, by a seed: rectilinear and oblique."""
+"""Random simple rooms, by a seed, rectilinear and oblique; and what tests measure in a room."""
 
 from fractions import Fraction
+from functools import lru_cache
 from math import cos, pi, sin
 from random import Random
 
 from hypothesis import strategies as some
 
+from assistant.core import polygon
+from assistant.core.bearing import Direction
+from assistant.core.chord import Caster, Chord
+from assistant.core.compass import Axis
+from assistant.core.floor import Floor
+from assistant.core.length import Length
 from assistant.core.outline import Outline, OutlineError, Point
 
 
@@ -51,6 +58,33 @@ def oblique(seed: Random) -> Outline:
             return Outline(tuple(Point(Fraction(x, 16), Fraction(y, 16)) for x, y in spots))
         except OutlineError:
             continue
+
+
+def area(outline: Outline) -> Fraction:
+    """Square inches."""
+    return Fraction(polygon.doubled_area(outline.ring), 2 * outline.scale**2)
+
+
+def outward(outline: Outline, wall: int) -> tuple[Fraction, Fraction]:
+    """Square to the wall out of the room; as long as the wall."""
+    a, b = outline.ends(wall)
+    return a.y - b.y, b.x - a.x
+
+
+def chord(floor: Floor, wall: int, at: Length, axis: Axis, plate: Length, lean: Direction | None = None) -> Chord:
+    """From the wall point back across the room, straight along `axis` or in the direction `lean`."""
+    return caster(floor, plate).stand(wall, lean or _back(floor, wall, axis)).cast(at)
+
+
+@lru_cache(maxsize=16)
+def caster(floor: Floor, plate: Length) -> Caster:
+    return Caster(floor, plate)
+
+
+def _back(floor: Floor, wall: int, axis: Axis) -> Direction:
+    out = outward(floor.outline, wall)[1 if axis is Axis.DOOR_TO_FAR else 0]
+    sign = Fraction((out < 0) - (out > 0))
+    return (Fraction(0), sign) if axis is Axis.DOOR_TO_FAR else (sign, Fraction(0))
 
 
 def any_room(seed: Random) -> Outline:

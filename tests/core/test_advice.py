@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.core import advice
-from assistant.core.advice import Drift, FallBack, Losses, Move, Outcome
+from assistant.core import advice, trade
+from assistant.core.advice import Drift, FallBack, Losses, Move, Outcome, losses_at
 from assistant.core.band import DEFAULT_FIGURE, Figure, Verdict, band
 from assistant.core.length import ZERO, Length, System, feet, inches
 from assistant.core.order import Direction, Part, PassRule
@@ -433,3 +433,17 @@ def test_a_level_pass_does_not_drift() -> None:
     made = row(*["1/8"] * 6)
     assert drifts(made) == []
     assert drifts([(pull(1), PullRecord())]) == []
+
+
+@given(
+    st.lists(st.tuples(st.integers(0, 9), st.integers(0, 30)), min_size=1, max_size=60),
+    st.integers(0, 10),
+)
+def test_the_hold_readings_nearest_to_a_pull_are_the_same_looked_for_among_few_or_all(
+    seen: list[tuple[int, int]], place: int
+) -> None:
+    """Pulls measured again and again included; of those as near the latest."""
+    own = sorted(((at, Fraction(loss, 1000)) for at, loss in seen), key=lambda each: each[0])
+    latest_first = own[::-1]
+    nearest = sorted(latest_first, key=lambda each: abs(each[0] - place))[: int(trade.HOLD_WINDOW.value)]
+    assert losses_at(place, own, ()) == losses_at(place, sorted(nearest), ())

@@ -102,11 +102,6 @@ def test_strip_is_what_the_openings_leave() -> None:
     assert [each.start for each in floor.on(2)] == [inches(0), inches(30), inches(100)]
 
 
-def test_carpet_is_the_floor_less_hearths_and_islands() -> None:
-    floor = Floor(ROOM, (hearth(1, 100, 130), doorway(4, 10, 40)), (ISLAND, points((80, 80), (90, 80), (90, 90))))
-    assert floor.carpeted == 144 * 192 - 30 * 18 - 400 - 50
-
-
 def test_equal_floors_are_one_in_a_set() -> None:
     assert len({Floor(ROOM, (doorway(4, 10, 40),)), Floor(ROOM, (doorway(4, 10, 40),)), Floor(ROOM)}) == 2
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assistant.core.advice import fall_back
+from assistant.core.fold import fold
 from assistant.core.length import inches
 from assistant.core.record import Reading
 
@@ -73,6 +74,15 @@ def test_going_back_there_is_scratched_to_the_question_itself(pulling: Talk) -> 
     before = pulling.hear(*SHORT).state
     pulling.hear("go back", "head two inches", "scratch that", "scratch that")
     assert (pulling.said, pulling.asked, pulling.state) == (["Scratched."], ["Pull one again? Yes or no?"], before)
+
+
+def test_the_yes_scratched_asks_anew(pulling: Talk) -> None:
+    before = pulling.hear(*SHORT).state
+    pulling.hear("yes", "head two inches", "scratch that", "scratch that")
+    assert (pulling.said, pulling.asked, pulling.state) == (["Scratched."], ["Pull one again? Yes or no?"], before)
+    pulling.hear("scratch that")
+    assert pulling.asked == ["Pull one: holding how much?"]
+    assert fold(pulling.events) == pulling.state
 
 
 def test_a_note_scratched_after_the_no_asks_no_more(pulling: Talk) -> None:

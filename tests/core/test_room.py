@@ -8,11 +8,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.core.chord import PLATE
 from assistant.core.floor import FloorError, Opening, OpeningKind
 from assistant.core.length import ZERO, Length, System, feet, inches, millimetres
 from assistant.core.outline import Outline, Point, rectangle
 from assistant.core.room import Axis, Corner, Room, Wall
 from assistant.core.square import SquareError, squareness
+from tests.core.floors import chord
 
 IMPERIAL = System.IMPERIAL
 LENGTH, WIDTH = Axis.DOOR_TO_FAR, Axis.LEFT_TO_RIGHT
@@ -23,13 +25,11 @@ near = st.integers(-32, 32).map(lambda sixteenths: inches(Fraction(sixteenths, 1
 
 def test_diagonal_of_12_by_16_feet() -> None:
     """3-4-5 triangle [derived]: 240 in exactly."""
-    assert PLAIN.diagonal_in == 240
     assert PLAIN.square_diagonal == inches(240)
 
 
 def test_diagonal_agrees_with_math() -> None:
     room = Room(feet(13), inches(101), IMPERIAL)
-    assert room.diagonal_in == pytest.approx(sqrt(156**2 + 101**2))
     assert float(room.square_diagonal.inches) == pytest.approx(sqrt(156**2 + 101**2), abs=1e-9)
 
 
@@ -39,10 +39,12 @@ def test_spans() -> None:
 
 
 def test_a_span_lies_evenly_between_both_measured_sides() -> None:
-    room = Room(feet(16), feet(12), IMPERIAL, right=feet(16, 3), far=feet(12, -2))
-    assert [room.span_at(LENGTH, feet(at)) for at in (0, 4, 12)] == [feet(16), feet(16, 1), feet(16, 3)]
-    assert [room.span_at(WIDTH, feet(at)) for at in (0, 8, 16)] == [feet(12), feet(12, -1), feet(12, -2)]
-    assert PLAIN.span_at(LENGTH, feet(7)) == feet(16)
+    leaning, tapered = (
+        Room(feet(16), feet(12), IMPERIAL, **each) for each in ({"right": feet(16, 3)}, {"far": feet(12, -2)})
+    )
+    along = [chord(leaning.floor, 4, feet(12 - at), LENGTH, PLATE).span for at in (0, 4, 12)]
+    across = [chord(tapered.floor, 1, feet(at), WIDTH, PLATE).span for at in (0, 8, 16)]
+    assert (along, across) == ([feet(16), feet(16, 1), feet(16, 3)], [feet(12), feet(12, -1), feet(12, -2)])
 
 
 def test_the_floor_of_a_rectangle_has_left_far_right_and_door() -> None:
@@ -64,7 +66,7 @@ def test_an_outline_is_its_own_floor() -> None:
     outline = rectangle(feet(10), feet(9))
     door = Opening(OpeningKind.DOORWAY, 4, feet(1), feet(4))
     room = Room(feet(10), feet(9), IMPERIAL, outline=outline, openings=(door,))
-    assert (room.floor.outline, room.floor.openings, room.span_at(LENGTH, feet(3))) == (outline, (door,), feet(10))
+    assert (room.floor.outline, room.floor.openings) == (outline, (door,))
 
 
 def test_openings_and_islands_are_checked_by_the_floor() -> None:

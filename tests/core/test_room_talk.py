@@ -24,6 +24,7 @@ from assistant.core.session import respond
 from assistant.core.state import State
 from assistant.core.traverse import ClosureRule, close
 from assistant.screen.view import panel_of
+from tests.core.floors import area
 
 if TYPE_CHECKING:
     from conftest import Talk
@@ -180,7 +181,7 @@ def test_an_l_shape(walking: Talk) -> None:
     walking.hear("yes")
     room = walking.state.room
     assert room is not None and room.outline is not None
-    assert (room.length, room.width, room.outline.area) == (feet(10), feet(12), 144 * 96)
+    assert (room.length, room.width, area(room.outline)) == (feet(10), feet(12), 144 * 96)
     walking.hear("no openings", "door left", "door to far")
     assert walking.state.plan is not None
 
@@ -250,7 +251,7 @@ def test_the_closing_keeps_to_the_rule_in_force(talk: Talk) -> None:
 def test_a_metric_outline(walking: Talk) -> None:
     walking.hear("three metres turn right", "four metres turn right", "three metres and", "three metres two turn right",
                  "four metres turn right")  # fmt: skip
-    assert walking.asked[0] == "Closes within twenty one millimetres."
+    assert walking.asked[0] == "Closes within twenty millimetres."
     walking.hear("yes", "wall four doorway from one metre until one metre eighty", "yes", "that is all")
     assert walking.state.openings == (Opening(OpeningKind.DOORWAY, 4, millimetres(1000), millimetres(1800)),)
 
@@ -325,6 +326,12 @@ def test_it_is_square(squaring: Talk) -> None:
     assert (squaring.said, squaring.asks) == (["Square, as you say. Not measured."], "openings")
     squaring.hear("scratch that")
     assert (squaring.asks, squaring.state.squared) == ("square", "")
+
+
+def test_what_was_measured_is_not_called_square_because_it_is_said_to_be(squaring: Talk) -> None:
+    squaring.hear("right wall is sixteen feet four", "yes", "it is square")
+    assert squaring.said[:2] == ["Out of square by four inches.", "Length trim eaten: four inches."]
+    assert squaring.state.squared == "measured"
 
 
 def test_skipped_is_logged_as_not_checked(squaring: Talk) -> None:

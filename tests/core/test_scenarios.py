@@ -22,6 +22,8 @@ from assistant.core.record import Reading, Status
 from assistant.core.room import Axis, Corner
 from assistant.core.session import asks_in_silence, missed, respond
 from assistant.core.state import Misses, State
+from assistant.core.tone import MOST_STEPS
+from assistant.screen.view import panel_of
 
 if TYPE_CHECKING:
     from conftest import Talk
@@ -72,6 +74,23 @@ def test_both_sides_at_once(talk: Talk) -> None:
     assert talk.asks == "square"
 
 
+@pytest.mark.parametrize(
+    ("sentence", "asked"),
+    [
+        ("three metres sixty", ["Length three metres sixty centimetres. Yes or no?", "Three, six zero."]),
+        (
+            "three metres sixty by four metres",
+            ["Length three metres sixty centimetres.", "Three, six zero.", "Width four metres. Yes or no?"],
+        ),
+    ],
+)
+def test_the_first_side_is_read_back_on_the_tape_it_was_said_on(talk: Talk, sentence: str, asked: list[str]) -> None:
+    talk.hear(*SIZED, sentence)
+    assert talk.asked == asked
+    assert talk.hear("no").state.tape is System.IMPERIAL
+    assert talk.hear("sixteen feet").asked == ["Length sixteen feet. Yes or no?", "One six."]
+
+
 def test_mixed_units_are_refused(talk: Talk) -> None:
     talk.hear(*SIZED, "sixteen feet", "yes", "three metres sixty")
     assert talk.said == ["Feet or metres? This room is in feet."]
@@ -107,6 +126,38 @@ def test_a_metric_job(talk: Talk) -> None:
     assert talk.said[-1] == "Short one millimetre. One more bite."
     talk.hear("five point four one centimetres")
     assert talk.said[-1] == "Over by one millimetre. Ease off."
+
+
+METRIC = (*SIZED, "four metres by three metres sixty", "yes")
+
+
+def test_help_in_a_metric_room_names_metric_lengths(talk: Talk) -> None:
+    """What it says to say must not be refused as the other tape's."""
+    talk.hear(*SIZED)
+    assert talk.hear("help").said == ["Say: sixteen feet two inches."]
+    talk.hear("four metres", "yes", "help")
+    assert talk.said == ["Say: four metres twenty."]
+    talk.hear("four metres twenty", "yes", "help")
+    assert talk.said == ["Say: it is square, diagonal is five metres, or skip."]
+    talk.hear("skip", "help")
+    assert talk.said == ["Say: far wall doorway from one metre until two metres, or skip."]
+    talk.hear("far wall doorway from one metre until two metres", "yes", "that is all", "door left", "door to far",
+              "ready", "help")  # fmt: skip
+    assert talk.said == ["Say: forty millimetres, hooked, or skip."]
+    assert talk.hear("fifty millimetres", "hooked", "help").said == ["Say: forty millimetres, or skip."]
+
+
+def test_help_at_the_walls_of_a_metric_room(talk: Talk) -> None:
+    talk.hear(*SIZED, "wall by wall", "three metres turn right", "mumble", "mumble")
+    assert talk.said == ["Say: three metres sixty turn right, or that closes it."]
+
+
+def test_bites_missing_are_the_same_said_and_shown(talk: Talk) -> None:
+    """34.3 mm of 36, 0.9 mm at a bite: two bites, though what is missing is told as two millimetres."""
+    talk.hear(*METRIC, *ROOM, "door left", "door to far", "ready", "thirty three millimetres",
+              "three point three nine centimetres", "three point four three centimetres")  # fmt: skip
+    assert talk.said[-1] == "Short two millimetres. About two more bites."
+    assert panel_of(talk.state).content.instruction == "2 more bites"
 
 
 def test_the_makers_figure_needs_a_yes(talk: Talk) -> None:
@@ -368,6 +419,19 @@ def test_uneven_neighbours_are_named(pulling: Talk) -> None:
     assert pulling.said[-1] == "Pulls one and two are uneven."
 
 
+def test_uneven_neighbours_are_named_where_one_stays_short(pulling: Talk) -> None:
+    """It is not made again: it stands, and so does what is uneven."""
+    pulling.hear("one and three quarters", "hooked", "one and three quarters", "one and three quarters", "hooked")
+    pulling.hear("one and three eighths")
+    assert pulling.keys == ["holds", "hold_short"]
+    asked = pulling.state
+    pulling.hear("no")
+    assert pulling.said == ["All right.", "Pulls one and two are uneven."]
+    assert respond(asked, Meaning("cancel")).lines == pulling.turn.lines
+    noted = fold([ev.NoteMade("wrinkle", 2)], asked)
+    assert respond(noted, Meaning("no")).lines == pulling.turn.lines
+
+
 def test_uneven_without_a_hold_reading(talk: Talk) -> None:
     talk.hear("job one", "woven", "no figure", "the same", "skip the rest", "ten feet by ten feet", "yes",
               *ROOM, "door left", "door to far", "ready")  # fmt: skip
@@ -511,6 +575,21 @@ def test_where_and_what_is_left(talk: Talk, pulling: Talk) -> None:
     total = len(pulling.state.records)
     pulling.hear("skip pipe", "what is left")
     assert pulling.turn.lines[0].values == (("count", total - 1),)
+
+
+@pytest.mark.parametrize("how", ["louder", "quieter", "slower", "faster"])
+def test_a_voice_that_is_at_its_end_says_so(talk: Talk, how: str) -> None:
+    for _ in range(MOST_STEPS):
+        assert talk.hear(how).said == [f"{how.capitalize()}."]
+    assert talk.hear(how).said == ["That is as far as it goes."]
+    other = {"louder": "quieter", "quieter": "louder", "slower": "faster", "faster": "slower"}[how]
+    assert talk.hear(other).said == [f"{other.capitalize()}."]
+
+
+def test_what_was_skipped_is_no_pull_done(pulling: Talk) -> None:
+    while pulling.asks != "close":
+        pulling.hear("ready" if pulling.asks == "ready" else "skip pipe")
+    assert pulling.asked[-1] == "No pulls left. Walk the edges, then say finish job."
 
 
 @pytest.mark.parametrize("how", ["louder", "quieter", "slower", "faster"])

@@ -128,6 +128,15 @@ def test_a_skip_at_another_wall_calls_the_whole_build(talk: Talk) -> None:
     assert told(talk) == ("Wall four.", "One four foot tube.", "Hole one.")
 
 
+def test_back_from_a_hold_that_is_asked_the_way_forth_is_told_after_it(kitted: Talk) -> None:
+    """Pull two was made again before pull three's hold was read: its tubes stand then, and the stretcher its way."""
+    kitted.hear("ready", "two inches", "hooked")
+    assert kitted.asked == ["Pull three: holding how much?"]
+    assert told(kitted.hear("go back")) == (*TO_THE_RIGHT, "Take off one two foot tube.", "Add two four foot tubes.")
+    assert kitted.hear(*MADE).asked == ["Pull three: holding how much?"]
+    assert told(kitted.hear("two inches")) == (*TO_THE_FAR, *CHANGE)
+
+
 def test_repeat_spells_position_and_least_and_no_tubes(kitted: Talk) -> None:
     kitted.hear("ready")
     assert told(kitted) == CHANGE

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
-from assistant.core.length import ZERO, Length, inches
+from assistant.core.length import ZERO, Length, System, inches, millimetres
 from assistant.core.outline import Leg, Outline, OutlineError
 from assistant.core.traverse import ClosureRule, close, misclosure
-from tests.core.floors import oblique, outlines, rectilinear
+from tests.core.floors import area, oblique, outlines, rectilinear
 
 ELL = ((144, 90), (96, 90), (60, -90), (48, 90), (84, 90), (144, 90))
 SEEDS = some.integers(0, 10**6).map(Random)
@@ -43,7 +43,7 @@ def test_an_exact_rectilinear_walk_closes_with_nothing_over(seed: Random) -> Non
     room = rectilinear(seed)
     back, found = close(walked(room))
     assert (found.x, found.y, found.distance, found.within) == (0, 0, ZERO, True)
-    assert back.area == room.area
+    assert area(back) == area(room)
     assert [back.length_of(wall) for wall in range(1, back.walls + 1)] == [leg.length for leg in walked(room)]
 
 
@@ -63,7 +63,7 @@ def test_an_exact_oblique_walk_closes_but_for_rounding(seed: Random) -> None:
     back, found = close(walk)
     assert found.distance == ZERO
     assert max(abs(found.x), abs(found.y)) < Fraction(1, 10**6)
-    assert float(back.area) == pytest.approx(float(room.area), rel=1e-7)
+    assert float(area(back)) == pytest.approx(float(area(room)), rel=1e-7)
 
 
 def _step(room: Outline, wall: int) -> tuple[Fraction, Fraction]:
@@ -71,13 +71,22 @@ def _step(room: Outline, wall: int) -> tuple[Fraction, Fraction]:
     return b.x - a.x, b.y - a.y
 
 
+def test_a_metric_misclosure_is_told_to_the_millimetre() -> None:
+    """DER: 20 mm are 20 mm, and no 13/16 in, which would be 21."""
+    sides = ((millimetres(each).inches, 90) for each in (3000, 4000, 3020, 4000))
+    found = misclosure(legs(*sides))
+    assert (found.distance, found.off(System.METRIC)) == (millimetres(20), millimetres(20))
+    assert found.off(System.IMPERIAL) == inches("13/16")
+    assert found.told(System.METRIC).startswith("20 mm of ")
+
+
 def test_forty_five_degrees() -> None:
     """DER: a 60 in square with its far right corner cut off at 30 in: the cut is 30 times the root of 2."""
     walk = legs((60, 90), (30, 45), (Fraction(424264, 10**4), 45), (30, 90), (60, 90))
     room, found = close(walk)
-    assert found.distance == inches("1/16")
+    assert found.off(System.IMPERIAL) == inches("1/16")
     assert found.x**2 + found.y**2 < Fraction(1, 10**7)
-    assert float(room.area) == pytest.approx(3150, abs=1e-2)
+    assert float(area(room)) == pytest.approx(3150, abs=1e-2)
 
 
 def test_the_compass_rule_worked_by_hand() -> None:
@@ -218,4 +227,4 @@ def test_what_cannot_be_a_room_is_refused(
 def test_the_tolerance_is_the_rules(room: Outline) -> None:
     walk = [Leg(room.length_of(wall), Fraction(0)) for wall in range(1, room.walls + 1)]
     rule = ClosureRule(inches(2), Fraction(1, 100))
-    assert rule.tolerance(walk) == inches(2) + room.perimeter * Fraction(1, 100)
+    assert rule.tolerance(walk) == inches(2) + sum((leg.length for leg in walk), ZERO) * Fraction(1, 100)

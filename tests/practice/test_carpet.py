@@ -41,20 +41,9 @@ def test_relaxation_is_the_solution_of_the_equation(solid: Solid, after: float) 
     assert solid.relaxed(strain, after) == pytest.approx(solid.lasting * strain + branch, rel=1e-6)
 
 
-@pytest.mark.parametrize("after", [1.0, 30.0, 300.0])
-@pytest.mark.parametrize("solid", [Solid(1.0, 0.4, 60.0), Solid(2.5, 1.5, 15.0)])
-def test_creep_is_the_solution_of_the_equation(solid: Solid, after: float) -> None:
-    """Held pull s = E e + q with dq/dt = E1 de/dt - q/tau, hence de/dt = (s - E e) / (tau (E + E1))."""
-    pull, both = 1.5, solid.lasting + solid.fading
-    strain = integrated(lambda e: (pull - solid.lasting * e) / (solid.seconds * both), pull / both, after)
-    assert solid.crept(pull, after) == pytest.approx(strain, rel=1e-6)
-
-
 @given(solids, st.floats(0.01, 3), st.floats(0, 500), st.floats(0.1, 500))
-def test_a_held_carpet_fades_and_a_pulled_one_lengthens(solid: Solid, by: float, at: float, more: float) -> None:
+def test_a_held_carpet_fades(solid: Solid, by: float, at: float, more: float) -> None:
     assert solid.relaxed(by, at) >= solid.relaxed(by, at + more) >= solid.lasting * by
-    assert solid.crept(by, at) <= solid.crept(by, at + more) <= by / solid.lasting
-    assert solid.crept(by, 0) == pytest.approx(by / (solid.lasting + solid.fading))
 
 
 @given(solids, st.floats(0.01, 3), st.floats(0, 100), st.floats(0, 100))

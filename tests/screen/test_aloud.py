@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from assistant.exits import Exit
-from tests.live_room import Room, begun, job, likeness, needs_room, said, wait_for
+from tests.gauges.virtual import needs_room
+from tests.live_room import Room, begun, job, likeness, said, wait_for
 
 pytestmark = needs_room
 
@@ -28,7 +29,7 @@ def test_heard_and_tapped_answers_go_through_one_session(room: Room, tmp_path: P
     program.when("heard: one and an eighth")
     program.silent()
     assert program.end() == Exit.DONE
-    assert not [line for line in program.lines if "no ears" in line or "no voice" in line]
+    assert not [line for line in program.lines if "no ears" in line or "loudspeaker: " in line]
     assert said(path) == ["three quarters", "one and an eighth"], "own voice taken, or something lost"
 
 

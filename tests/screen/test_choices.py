@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from assistant.core.length import System
 from assistant.core.meaning import Meaning
 from assistant.screen.choices import MORE, AskTaps, Choice, asks, taps
 from assistant.shelf import grammars_folder
@@ -41,8 +42,8 @@ def words(ask: str) -> set[str]:
     return {each.removeprefix("word=") for each in tags(found.root, found) if each.startswith("word=")}
 
 
-def meanings(ask: str) -> list[Meaning]:
-    found = [understand(each.sentence, grammar(ask)) for each in taps(ask).listed]
+def meanings(ask: str, system: System | None = None) -> list[Meaning]:
+    found = [understand(each.on(system).sentence, grammar(ask)) for each in taps(ask).listed]
     return [each for each in found if each is not None]
 
 
@@ -54,6 +55,16 @@ def test_every_ask_can_be_tapped() -> None:
 def test_every_sentence_that_is_shown_is_heard_at_its_ask(ask: str) -> None:
     deaf = [each.sentence for each in taps(ask).listed if understand(each.sentence, grammar(ask)) is None]
     assert not deaf
+
+
+@pytest.mark.parametrize("ask", ASKS)
+@pytest.mark.parametrize("system", System)
+def test_once_a_room_has_its_tape_every_length_that_is_shown_is_of_that_tape(ask: str, system: System) -> None:
+    """But for cushion and gully, which may be of either."""
+    shown = meanings(ask, system)
+    assert [each.act for each in shown] == [each.act for each in meanings(ask)]
+    told = {each.unit for meaning in shown for each in meaning.quantities} & {"in", "mm"}
+    assert ask in ("cushion", "gully") or told <= {"in" if system is System.IMPERIAL else "mm"}
 
 
 @pytest.mark.parametrize("ask", ASKS)

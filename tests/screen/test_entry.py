@@ -3,13 +3,13 @@
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.core.length import System
+from assistant.core.length import MM_PER_INCH, Length, System, tape
 from assistant.core.meaning import Meaning, Quantity
 from assistant.screen.choices import Pad, asks, taps
-from assistant.screen.entry import FRACTIONS, LONGEST, Entry, typed
+from assistant.screen.entry import FRACTIONS, LONGEST, Entry, as_said, typed
 from assistant.screen.pad_keys import pad_rows, word_rows
 from assistant.speech.grammars import grammar
 from assistant.speech.understand import understand
@@ -75,6 +75,8 @@ def heard(ask: str, sentence: str) -> Meaning:
         ("pull", "reading", "1 5/8", "one and five eighths"),
         ("pull", "reading", "3/16 strong", "three sixteenths strong"),
         ("pull", "reading", "3 8 mm light", "thirty eight millimetres light"),
+        ("pull", "reading", "3 5 . 9 mm light", "three point five nine centimetres light"),
+        ("pull", "reading", "9 . 1 mm", "zero point nine one centimetres"),
         ("pull", "head", "3 in", "head three inches"),
         ("hold", "holds", "1 1/2 in", "holds one and a half inches"),
     ],
@@ -107,6 +109,20 @@ def test_every_millimetre_can_be_entered(mm: int) -> None:
     assert heard("pull", entered("pull", "reading", *str(mm), "mm")).quantities == (Quantity(Fraction(mm), "mm"),)
 
 
+@settings(max_examples=20)
+@given(st.integers(1000, 30_480))
+def test_a_side_can_be_typed_as_it_is_shown(mm: int) -> None:
+    text = typed(tape(Length(Fraction(mm) / MM_PER_INCH), System.METRIC), pad("size", "side")).sentence
+    assert sum(each.value for each in heard("size", text).quantities) == mm
+
+
+@given(st.integers(1, 9999))
+def test_every_tenth_of_a_millimetre_can_be_entered(tenths: int) -> None:
+    presses = [*str(tenths // 10), ".", str(tenths % 10), "mm"]
+    expected = Quantity(Fraction(tenths, 10), "mm")
+    assert heard("hold", entered("hold", "holds", *presses)).quantities == (expected,)
+
+
 @pytest.mark.parametrize(
     "presses", ["", "1 2", "ft", ". 5 ft", "1 . . 5 m", "1 5/8 5/8 in", "5/8 1 in", "1 2 3 4 5 6 7 in"]
 )
@@ -135,16 +151,39 @@ def test_the_entry_is_shown_as_on_the_tape() -> None:
         ("size", "12 ft 3 5/8 in", "twelve feet three and five eighths inches"),
         ("size", "11 6", "eleven six"),
         ("size", "3.64 m", "three point six four metres"),
+        ("size", "3.642 m", "three metres six hundred forty two millimetres"),
+        ("size", "4.000 m", "four metres"),
+        ("size", "0.915 m", "0.915 metres"),
         ("temperature", "72 °F", "seventy two degrees"),
         ("temperature", "22C", "twenty two degrees celsius"),
         ("humidity", "40", "forty percent"),
         ("job", "0427", "job zero four two seven"),
         ("pull", "1 5/8 strong", "one and five eighths strong"),
+        ("pull", "35.9 mm", "three point five nine centimetres"),
         ("pull", "1 9/7", "one 9/7"),
     ],
 )
 def test_what_a_keyboard_types_is_read_as_presses(ask: str, text: str, sentence: str) -> None:
     assert typed(text, taps(ask).pads[0]).sentence == sentence
+
+
+@pytest.mark.parametrize(
+    ("ask", "text", "sentence"),
+    [
+        ("job", "job 12", "job one two"),
+        ("humidity", "40 percent", "forty percent"),
+        ("unrolled", "30 hours", "thirty hours"),
+        ("figure", "1 to 1.5 percent", "one to one point five percent"),
+        ("figure", "At least 1.25 percent", "at least one point two five percent"),
+        ("square", "far wall is 12 ft", "far wall is twelve feet"),
+        ("square", "diagonal is 20 ft", "diagonal is twenty feet"),
+        ("wall", "wall 2 is 12 ft 6 in", "wall two is twelve feet six inches"),
+        ("pull", "head 3 in", "head three inches"),
+        ("hold", "holds 1 1/2", "holds one and a half"),
+    ],
+)
+def test_figures_may_be_typed_among_the_words(ask: str, text: str, sentence: str) -> None:
+    assert as_said(text, taps(ask).pads, lambda said: understand(said, grammar(ask)) is not None) == sentence
 
 
 def test_a_job_on_one_tape_has_no_keys_of_the_other() -> None:

@@ -193,6 +193,8 @@ def test_both_sides_and_a_figure_wait_for_a_yes() -> None:
     assert job.say("one to one point five percent").content == Content("Yes or no?", "1 to 1.5", None, "per cent")
     both = Rehearsal().say(*SETUP[:11], "fourteen feet by twelve feet").content
     assert both == Content("Yes or no?", "14 ft x 12 ft", None, "Length")
+    metric = Rehearsal().say(*SETUP[:11], "three metres sixty by four metres").content
+    assert metric == Content("Yes or no?", "3.6 m x 4 m", None, "Length")
     again = at_the_pull("inch and a half", "hooked", "one inch").content
     assert again == Content("Yes or no?", "Pull 1 again?")
 
@@ -288,6 +290,23 @@ def test_what_is_offered_is_drawn_large_and_stands_on_the_keys(
     assert tuple(each.label for each in panel.keys) == (*labels, "Neither")
     assert [each.say for each in panel.keys] == ["the first", "the second", "neither"]
     assert panel.understood, "it is asked about: no miss"
+
+
+def test_a_room_that_closes_waits_for_its_yes() -> None:
+    walls = ["wall by wall", *["ten feet turn right"] * 3]
+    exact = Rehearsal().say(*SETUP[:11], *walls, "ten feet turn right").content
+    assert exact == Content("Yes or no?", "Closes exactly")
+    within = Rehearsal().say(*SETUP[:11], *walls, "ten feet and a half inch turn right").content
+    assert within == Content("Yes or no?", "1/2 in", beside="Closes within")
+
+
+def test_paused_at_a_choice_only_resume_is_offered() -> None:
+    job = Rehearsal()
+    job.say(*SETUP)
+    job.doubtful("fifteen sixteenths", "one and a half")
+    panel = job.say("pause")
+    assert (panel.ask, [each.label for each in panel.keys]) == ("paused", ["Resume"])
+    assert [each.label for each in job.say("resume").keys] == ["15/16 in", "1 1/2 in", "Neither"]
 
 
 def test_one_sentence_alone_is_drawn_with_yes_and_no() -> None:

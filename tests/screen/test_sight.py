@@ -12,7 +12,7 @@ from assistant.screen.drawn import capitals
 from assistant.screen.glyphs import big, digits, fitted, shape
 from assistant.screen.layout import LEAST, fits, layout
 from assistant.screen.palette import OTHER_CONTRAST, PALETTES, TEXT_CONTRAST, THEMES, Palette, contrast
-from assistant.screen.sight import BEST_ARC, LEAST_ARC, PANEL_MM, arc_of, cap_mm, cells_for, height_mm
+from assistant.screen.sight import BEST_ARC, LEAST_ARC, PANEL_MM, arc_of, cap_mm, height_mm
 
 SHOTS = list(shots())
 SIZES = [LEAST, (100, 30), (120, 40), (160, 48), (200, 60)]
@@ -28,7 +28,6 @@ def test_twenty_minutes_of_arc_at_two_metres_are_11_6_mm_and_twenty_two_12_8() -
 
 def test_a_cell_is_as_high_as_the_panel_over_its_rows() -> None:
     assert cap_mm(2, 24) == pytest.approx(2 * PANEL_MM / 24)
-    assert (cells_for(LEAST_ARC, 24), cells_for(LEAST_ARC, 60)) == (2, 5)
 
 
 @pytest.mark.parametrize("size", SIZES)

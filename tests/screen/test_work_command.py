@@ -222,6 +222,12 @@ def test_unfinished_jobs_are_found_the_newest_first(tmp_path: Path) -> None:
     )
 
 
+def test_a_job_left_at_a_yes_is_listed_with_its_question_not_with_its_digits(tmp_path: Path) -> None:
+    job(tmp_path, "b.job", *SETUP[:11], "three metres sixty")
+    (found,) = unfinished(tmp_path)
+    assert found.question == "Length 3.6 m. Yes or no?"
+
+
 def test_one_unfinished_job_is_resumed_and_several_are_asked_about(tmp_path: Path) -> None:
     asked: list[str] = []
 

@@ -73,7 +73,7 @@ def test_every_ask_hears_the_commands_except_while_paused() -> None:
 
 def test_every_ask_has_its_options() -> None:
     keys = {each.removeprefix("options_") for each in messages() if each.startswith("options_")}
-    assert keys == set(asks())
+    assert {each.removesuffix("_in_metres") for each in keys} == set(asks())
 
 
 def test_every_grammar_asked_for_exists() -> None:
@@ -83,12 +83,16 @@ def test_every_grammar_asked_for_exists() -> None:
     assert named | set(KINDS) == set(asks())
 
 
-@pytest.mark.parametrize("ask", [each for each in asks() if each != "job"])
-def test_examples_offered_are_understood(ask: str) -> None:
-    """'Say: one and a half, hooked, or skip.' names three sentences of that ask."""
-    said = messages()[f"options_{ask}"][0].removeprefix("Say: ").removesuffix(".")
+@pytest.mark.parametrize("key", [each for each in messages() if each.startswith("options_") and each != "options_job"])
+def test_examples_offered_are_understood(key: str) -> None:
+    """'Say: one and a half, hooked, or skip.' names three sentences of that ask; in metres they are of that tape."""
+    said = messages()[key][0].removeprefix("Say: ").removesuffix(".")
+    ask, metric = key.removeprefix("options_").removesuffix("_in_metres"), key.endswith("_in_metres")
     for example in re.split(r", or |, ", said):
-        assert [each.act for each in meanings(example, grammar(ask))], example
+        (meaning,) = meanings(example, grammar(ask))
+        assert {each.unit for each in meaning.quantities} <= (
+            {"mm"} if metric else {each.unit for each in meaning.quantities} - {"mm"}
+        ), example
 
 
 def test_an_unknown_ask_is_named() -> None:

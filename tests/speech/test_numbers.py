@@ -106,7 +106,15 @@ def test_every_sixteenth_to_24_inches_as_inches_of_a_side() -> None:
 
 def test_every_millimetre_both_ways() -> None:
     for mm in range(1, 1000):
-        assert length(spoken.length(millimetres(mm), System.METRIC), "pull") == millimetres(mm)
+        for ask in ("pull", "size"):
+            assert length(spoken.length(millimetres(mm), System.METRIC), ask) == millimetres(mm)
+
+
+@pytest.mark.parametrize("ask", ["pull", "hold"])
+def test_every_tenth_of_a_millimetre_below_100_both_ways(ask: str) -> None:
+    for tenths in range(1, 1000):
+        figure = millimetres(Fraction(tenths, 10))
+        assert length(spoken.length(figure, System.METRIC), ask) == figure
 
 
 def test_sides_both_ways() -> None:
