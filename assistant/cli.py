@@ -54,6 +54,8 @@ def _system_refused(error: OSError) -> Exit:
             os.dup2(nowhere.fileno(), sys.stdout.fileno())
     if isinstance(error, BrokenPipeError):
         return Exit.NOT_WRITABLE  # the reader has seen enough, as in `| head`: no word about it
+    if isinstance(error, FileNotFoundError) and error.filename is None:
+        return _refused(Refusal(Exit.NOT_WRITABLE, "this folder: was removed meanwhile; change to another"))
     thing = "output" if error.filename is None else os.fsdecode(error.filename)
     return _refused(Refusal(Exit.NOT_WRITABLE, f"{thing}: {error.strerror or error}; mend that or name another place"))
 

@@ -9,12 +9,11 @@ from functools import partial
 from pathlib import Path
 
 from assistant.finding import Check, Finding
+from assistant.screen.layout import LEAST, fits
 from assistant.screen.sight import BEST_ARC, cap_mm, height_mm
 
 LEAST_FREE = 200_000_000
 """Bytes: a job, its voice and a long day's kept sound."""
-LEAST_CELLS = (60, 20)
-"""Columns and rows the drawn screen needs."""
 BUILT = datetime(2026, 1, 1).astimezone()
 """No clock that is right is before it."""
 
@@ -66,8 +65,8 @@ def terminal_check(size: Callable[[], os.terminal_size] = shutil.get_terminal_si
     wanted = height_mm(BEST_ARC)
     cells = next((each for each in range(1, rows + 1) if cap_mm(each, rows) >= wanted), rows)
     told = f"{columns} columns, {rows} rows; capitals readable from 2 m are {cells} rows high"
-    if columns < LEAST_CELLS[0] or rows < LEAST_CELLS[1]:
-        wish = f"make the window at least {LEAST_CELLS[0]} by {LEAST_CELLS[1]}, or use --plain"
+    if not fits(columns, rows):
+        wish = f"make the window at least {LEAST[0]} by {LEAST[1]}, or use --plain"
         return Finding("terminal", False, told, wish)
     return Finding("terminal", True, told)
 

@@ -30,7 +30,7 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     tablet = tablet_wishes(options, settings.tablet)
     path = _path(options)
     clock = SystemClock()
-    job = resume_job(path, clock) if path.exists() else begin_job(path, clock)
+    job = resume_job(path, clock) if path.exists() and not options.new else begin_job(path, clock)
     ears = (options.mic, options.ear_model, options.keep_sound)
     wishes = Wishes(not options.no_mic, not options.no_voice, *ears, tablet)
     plain = options.plain or not can_draw()

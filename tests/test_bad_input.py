@@ -154,11 +154,16 @@ JOBS = {
 }
 """Job file that nothing can be read from -> what is told by review and --job."""
 
+NO_COPY = "not one row of it can be shown, look for a copy"
+
 OTHERS = [
     case("hear | @ok.ogg | --ask | colour", Exit.USAGE, "'colour'", "one of choose, close, confirm"),
     case("review | @whole.job | --code | zebra", Exit.USAGE, "job code: 1 word", "five words and three digits"),
-    case("review | @whole.job | --out | @text.wav", Exit.NOT_WRITABLE, "@text.wav", "folder"),
-    case("review | @whole.job | --out | @text.wav/under", Exit.NOT_WRITABLE, "@text.wav/under", "folder"),
+    case("review | @whole.job | --out | @text.wav", Exit.NOT_WRITABLE, "@text.wav", "name another"),
+    case("review | @whole.job | --out | @text.wav/under", Exit.NOT_WRITABLE, "@text.wav/under", "name another"),
+    case("review | @cut.job", Exit.BAD_JOB, "@cut.job: damaged", NO_COPY),
+    case("verify | @cut.job", Exit.BAD_JOB, "@cut.job: damaged", NO_COPY),
+    case("--plain | --no-mic | --quiet | --new | --job | @whole.job", Exit.BAD_JOB, "@whole.job: exists", "a new file"),
     case(f"review | {'x' * 5_000}.job", Exit.NOT_WRITABLE, "xxx", "name another"),
     case("demo | --quiet | --out | @text.wav", Exit.NOT_WRITABLE, "@text.wav", "name another with --out"),
     case("demo | --quiet | --out | @text.wav/under", Exit.NOT_WRITABLE, "@text.wav/under", "name another with --out"),

@@ -4,6 +4,7 @@ import errno
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -112,6 +113,18 @@ def test_whatever_ends_a_command_becomes_a_line_and_a_code(
     monkeypatch.setattr("assistant.plan_command.run", stop)
     assert main(["plan", "16 ft", "12 ft"]) == code
     assert capsys.readouterr() == ("", told)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="a folder in use cannot be removed there")
+def test_a_folder_that_was_removed_is_no_output(
+    capsys: Capture, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gone = tmp_path / "gone"
+    gone.mkdir()
+    monkeypatch.chdir(gone)
+    gone.rmdir()
+    assert main(["--plain", "--no-mic", "--quiet"]) == Exit.NOT_WRITABLE
+    assert capsys.readouterr() == ("", "pullcall: this folder: was removed meanwhile; change to another\n")
 
 
 def test_as_a_program() -> None:

@@ -20,6 +20,7 @@ from assistant.doctor_machine import clock_check, disk_check, pedal_check, termi
 from assistant.doctor_sound import SoundBench
 from assistant.exits import Exit, Refusal
 from assistant.finding import Finding
+from assistant.screen.layout import fits
 
 SILENCE, SOFT, LOUD, CLIPPED = 0, 30, 3000, 32767
 
@@ -208,8 +209,10 @@ def test_the_machine(tmp_path: Path) -> None:
     assert clock_check(lambda: datetime(2030, 1, 1, tzinfo=UTC)).passed
     assert clock_check(lambda: datetime(1970, 1, 1, tzinfo=UTC)).fix == "set the machine's date and time"
     assert terminal_check(lambda: os.terminal_size((80, 24))).found.endswith("are 3 rows high")
-    assert "--plain" in terminal_check(lambda: os.terminal_size((59, 24))).fix
-    assert "--plain" in terminal_check(lambda: os.terminal_size((60, 19))).fix
+    for size in ((79, 24), (80, 23)):
+        assert not fits(*size), "the screen says that it is too small"
+        found = terminal_check(lambda size=size: os.terminal_size(size))
+        assert found.fix == "make the window at least 80 by 24, or use --plain"
     assert "F7" in pedal_check(("F7", "F8", "F9")).found
 
 

@@ -11,6 +11,7 @@ from assistant.core.line import Line, line
 from assistant.core.meaning import Candidate, Quantity
 from assistant.core.order import Direction, Part
 from assistant.core.plan import Pass, Pull
+from assistant.core.reversal import now_short
 from assistant.core.room import Axis
 from assistant.core.spoken import digits, one_by_one, sounds_alike, whole_sounds_alike
 from assistant.core.state import State
@@ -42,7 +43,14 @@ def next_ask(state: State) -> Ask | None:
 def _close(state: State) -> tuple[Line, ...]:
     skipped = [str(number) for number, each in enumerate(state.records, start=1) if each.skipped]
     told = (line("pulls_skipped", count=len(skipped), numbers=", ".join(skipped)),) if skipped else ()
-    return *told, line("ask_close")
+    return *told, *_now_short(now_short(state)), line("ask_close")
+
+
+def _now_short(numbers: tuple[int, ...]) -> tuple[Line, ...]:
+    """Before the job is closed: they can still be pulled again. What is over by now, or in band, is in the report."""
+    if not numbers:
+        return ()
+    return (line("now_short", count=len(numbers), first=numbers[0], numbers=", ".join(map(str, numbers))),)
 
 
 def _aside(state: State) -> Ask | None:

@@ -1,6 +1,8 @@
 """Answers at a pull: head distance, readings, hooking, hold readings, skips."""
 
 from collections.abc import Sequence
+from fractions import Fraction
+from math import ceil
 
 from assistant.core import advice, plausible, trade
 from assistant.core import events as ev
@@ -153,7 +155,8 @@ def _drifting(before: State, after: State, outcomes: Sequence[Outcome | None]) -
     now = advice.drifts([here], after.records, outcomes)
     known = {each.what for each in was}
     new = [each for each in now if each.what not in known]
-    return tuple(line(_DRIFTS[each.what], points=round(abs(each.points), 2)) for each in new[:1])
+    # Rounded up, as the report does: it is over the setting, and must not read as being at it.
+    return tuple(line(_DRIFTS[each.what], points=Fraction(ceil(abs(each.points) * 100), 100)) for each in new[:1])
 
 
 def skip(state: State, said: Meaning) -> Turn:

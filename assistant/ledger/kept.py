@@ -12,7 +12,7 @@ from assistant.ledger.places import KEPT as NAME
 from assistant.ledger.tables import DIGEST, NESTED
 
 _MARK = b"pullcall ledger"
-_LAYOUT = f"3, pullcall {__version__}".encode()
+_LAYOUT = f"4, pullcall {__version__}".encode()
 """Another version may work a job out otherwise: then everything is read again."""
 
 

@@ -1,6 +1,7 @@
 """The ledger as plain text: aligned columns, no sign a terminal could take for a command."""
 
 from collections.abc import Sequence
+from math import ceil
 from typing import Any
 
 from assistant.exits import one_line
@@ -57,7 +58,7 @@ def _group(dimension: str, rows: Sequence[Row]) -> str:
 
 def _figures(row: Row) -> tuple[str, ...]:
     counts = (figure(row[each]) for each in ("short", "over", "skipped"))
-    loss = "–" if row["fall_back"] is None else f"{row['fall_back']:.2f} %"
+    loss = "–" if row["fall_back"] is None else f"{round(row['fall_back'], 2) + 0.0:.2f} %"
     share, worst, bites = _share(row["share_in_band"]), _points(row["worst_margin"]), _one(row["bites"])
     return (figure(row["jobs"]), figure(row["pulls"]), share, *counts, worst, bites, loss)
 
@@ -97,7 +98,10 @@ def _share(value: Any) -> str:
 
 
 def _points(value: Any) -> str:
-    return "–" if value is None else f"{value:+.2f}"
+    if value is None:
+        return "–"
+    # Outside it is rounded up, so that it never reads as being at the limit; a float is a hair off its fraction.
+    return f"{value:+.2f}" if value >= 0 else f"-{max(1, ceil(round(-100 * value, 6))) / 100:.2f}"
 
 
 def _one(value: Any) -> str:

@@ -80,7 +80,7 @@ def _grouped(keys: list[str], jobs: Expression, pulls: Expression) -> Expression
         short=_number(one.mark == Verdict.SHORT.value),
         over=_number(one.mark == Verdict.OVER.value),
         skipped=_number(one.skipped.notnull()),
-        worst_margin=one.margin.min(),
+        worst_margin=ibis.coalesce(one.margin.min(where=one.mark == Verdict.SHORT.value), one.margin.min()),
         bites=one.bites.cast("float64").mean(where=one.percent.notnull()),
         fall_back=one.fall_back.mean(),
     )
@@ -153,11 +153,12 @@ def _unusual(found: Expression) -> Expression:
 
 
 def worst_pulls(jobs: Expression, pulls: Expression, most: int) -> Expression:
-    """The pulls furthest outside their band, at most so many: file, number, direction, mark, margin, percent."""
+    """The pulls furthest short, then furthest over, at most so many: file, number, direction, mark, margin, percent."""
     one = pulls.inner_join(jobs.select("file"), "file")
     outside = one.filter(one.margin < 0)
     columns = ("file", "number", "direction", "mark", "margin", "percent")
-    return outside.order_by(["margin", "file", "number"]).select(*columns).limit(most)
+    short_first = (outside.mark == Verdict.SHORT.value).ifelse(0, 1)
+    return outside.order_by([short_first, "margin", "file", "number"]).select(*columns).limit(most)
 
 
 def flat(nested: Expression) -> tuple[Expression, Expression]:

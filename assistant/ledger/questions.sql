@@ -26,7 +26,8 @@ FROM (
     SUM(CASE WHEN "t5"."mark" = 'short' THEN 1 ELSE 0 END) AS "short",
     SUM(CASE WHEN "t5"."mark" = 'over' THEN 1 ELSE 0 END) AS "over",
     SUM(CASE WHEN "t5"."skipped" IS NOT NULL THEN 1 ELSE 0 END) AS "skipped",
-    MIN("t5"."margin") AS "worst_margin",
+    COALESCE(MIN("t5"."margin") FILTER(WHERE
+      "t5"."mark" = 'short'), MIN("t5"."margin")) AS "worst_margin",
     AVG(CAST("t5"."bites" AS DOUBLE)) FILTER(WHERE
       "t5"."percent" IS NOT NULL) AS "bites",
     AVG("t5"."fall_back") AS "fall_back"
@@ -89,7 +90,8 @@ FROM (
     SUM(CASE WHEN "t5"."mark" = 'short' THEN 1 ELSE 0 END) AS "short",
     SUM(CASE WHEN "t5"."mark" = 'over' THEN 1 ELSE 0 END) AS "over",
     SUM(CASE WHEN "t5"."skipped" IS NOT NULL THEN 1 ELSE 0 END) AS "skipped",
-    MIN("t5"."margin") AS "worst_margin",
+    COALESCE(MIN("t5"."margin") FILTER(WHERE
+      "t5"."mark" = 'short'), MIN("t5"."margin")) AS "worst_margin",
     AVG(CAST("t5"."bites" AS DOUBLE)) FILTER(WHERE
       "t5"."percent" IS NOT NULL) AS "bites",
     AVG("t5"."fall_back") AS "fall_back"
@@ -407,6 +409,7 @@ FROM (
 WHERE
   "t5"."margin" < 0
 ORDER BY
+  CASE WHEN "t5"."mark" = 'short' THEN 0 ELSE 1 END ASC,
   "t5"."margin" ASC,
   "t5"."file" ASC,
   "t5"."number" ASC

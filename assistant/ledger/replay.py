@@ -8,6 +8,7 @@ from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept, Unknown
 from assistant.core.record import PullRecord, Reading, Status
 from assistant.core.state import State
 from assistant.ledger.turns import Doubt
+from assistant.record.walk import on_a_tape
 
 _NONE = PullRecord()
 
@@ -32,6 +33,8 @@ class Replay:
     def take(self, event: ev.Event) -> None:
         """One more event."""
         change = _CHANGES.get(type(event))
+        if not on_a_tape(event):
+            raise Doubt
         if change is not None:
             self._change(change, event)
         elif isinstance(event, ev.Proposed):

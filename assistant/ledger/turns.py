@@ -14,6 +14,7 @@ from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept, Unknown
 from assistant.core.room import Axis
 from assistant.ledger.plain import rules_of
 from assistant.record.codec import decode
+from assistant.record.walk import on_a_tape
 
 
 class Doubt(Exception):
@@ -62,7 +63,7 @@ def turn_of(kind: str, payload: str) -> Turn:
 
 def _turn(event: ev.Event) -> Turn:
     told = _TURNS.get(type(event))
-    if told is None:
+    if told is None or not on_a_tape(event):
         raise Doubt
     return told(event)
 

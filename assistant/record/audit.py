@@ -1,20 +1,21 @@
 """What `pullcall verify` gathers from the rows of a job, one after the other."""
 
 from dataclasses import dataclass, field
+from itertools import chain
 
 from assistant.core import events as ev
-from assistant.core.log_events import CarriedOn, ClockJumped, SoundKept
+from assistant.core.log_events import CarriedOn, SoundKept
 from assistant.record.chain import Row
-from assistant.record.clock import ClockJump, clock_jumps, moment
-from assistant.record.codec import BadRow, decode, kind_of
+from assistant.record.clock import NOTE, ClockJump, clock_jumps, moment
+from assistant.record.code import GOES_ON
+from assistant.record.codec import BadRow, decode
 
 GAP_S = 600.0
 """Rows further apart are told as a gap: longer than a pull takes. A design choice."""
 MOST_CLOSES = 100
-"""So many closings of a job are held against a code, the last ones: each takes a tenth of a second."""
+"""So many ends of a job or of its sessions are held against a code, the last ones: each takes a tenth of a second."""
 MOST_TOLD = 20
 """So many rows that are no events are told one by one."""
-_NOTE = kind_of(ClockJumped)
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,8 @@ class Audit:
     """Rows of kinds this version does not know."""
     closes: list[Row] = field(default_factory=list)
     """Rows that closed the job."""
+    _ends: list[tuple[Row, Row]] = field(default_factory=list)
+    """The last row of a session, and the one with which the job went on."""
     first: Row | None = None
     last: Row | None = None
     _told: Row | None = None
@@ -61,9 +64,10 @@ class Audit:
 
     def take(self, row: Row) -> None:
         """The next row."""
-        if self.last is not None:
-            self.jumps += clock_jumps((self.last, row))
-        if row.kind != _NOTE:
+        if row.kind in GOES_ON and self._told is not None:
+            self._ends = [*self._ends, (self._told, row)][-MOST_CLOSES:]
+        if row.kind != NOTE:
+            self.jumps += clock_jumps((self._told or row, row))
             self._gap(self._told or row, row)
             self._told = row
         self.first, self.last, self.rows = self.first or row, row, self.rows + 1
@@ -98,6 +102,6 @@ class Audit:
 
     @property
     def sealing(self) -> tuple[Row, ...]:
-        """The rows a code may stand for, the last one last."""
-        more = () if self.last is None or self.last in self.closes[-1:] else (self.last,)
-        return (*self.closes, *more)
+        """The rows a code may stand for, the last one last; behind the end of a session the row that went on."""
+        found = [*self.closes, *chain.from_iterable(self._ends), *([] if self.last is None else [self.last])]
+        return tuple({each.seq: each for each in sorted(found, key=lambda each: each.seq)}.values())

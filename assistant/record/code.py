@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import cache
 from hashlib import pbkdf2_hmac
+from itertools import pairwise
 from pathlib import Path
 
 from assistant.exits import Exit, Refusal
 from assistant.record.chain import START, Row
+from assistant.record.clock import NOTE
 
 WORDS = 5
 DIGITS = 3
@@ -20,6 +22,8 @@ _ROUNDS = 200_000
 _SALT = b"pullcall code v1"
 _PRIME = 997
 """Larger than any index and prime: one wrong word, or two swapped ones, always change the check digits."""
+GOES_ON = ("started", "carried_on")
+"""Before such a row the job stood still, and its code so far may have been noted down."""
 _EXAMPLE = "a code is five words and three digits, as read out at the end of the job"
 
 
@@ -75,7 +79,7 @@ class Match(Enum):
     """What a code kept elsewhere says about a job file."""
 
     FITS = "fits: nothing was changed, cut or replaced since the code was read out"
-    LONGER = "fits an earlier close of this job: up to there nothing was changed, and rows were added after it"
+    LONGER = "fits an earlier end of this job: up to there nothing was changed, and rows were added after it"
     DIFFERS = "does not fit: rows were changed, cut or replaced, or it is the code of another job"
 
 
@@ -89,11 +93,14 @@ class Check:
 
 
 def check_code(typed: str, rows: Sequence[Row]) -> Check:
-    """Hold a typed code against rows whose chain was found whole. Raises Refusal (USAGE) for a typo."""
+    """Hold a typed code against rows whose chain was found whole, or against those of `Audit.sealing`.
+
+    Raises Refusal (USAGE) for a typo.
+    """
     code = read_code(typed)
-    last = sealed(rows)
-    closes = [each for each in rows if each.kind == "job_finished" or each is last]
-    for row in reversed(closes):
+    told = [each for each in rows if each.kind != NOTE]
+    ends = [one for one, two in pairwise(told) if one.kind == "job_finished" or two.kind in GOES_ON]
+    for row in (*rows[-1:], *reversed(ends)):
         if code_of(row.hash) == code:
             return Check(Match.FITS if row is rows[-1] else Match.LONGER, row.seq)
     return Check(Match.DIFFERS, 0)

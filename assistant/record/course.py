@@ -135,5 +135,13 @@ def total_time(stretches: Sequence[Stretch]) -> str:
         kind = each.what if each.what in IDLE else "work"
         by[kind] = by.get(kind, 0.0) + (each.seconds or 0.0)
     paused = f", {duration(by['pause'])} of it paused" if by.get("pause") else ""
-    stopped = f"; {duration(by['stopped'])} more between sessions" if by.get("stopped") else ""
-    return f"{duration(by.get('work', 0.0) + by.get('pause', 0.0))}{paused}{stopped}"
+    return f"{duration(by.get('work', 0.0) + by.get('pause', 0.0))}{paused}{_stopped(stretches)}"
+
+
+def _stopped(stretches: Sequence[Stretch]) -> str:
+    """Over a stop the clock may have been set back: how long that was nobody knows."""
+    found = [each.seconds for each in stretches if each.what == "stopped"]
+    known = sum(each for each in found if each is not None)
+    if not known:
+        return "; unknown time more between sessions" if None in found else ""
+    return f"; {'at least ' if None in found else ''}{duration(known)} more between sessions"

@@ -7,7 +7,7 @@ from assistant.core.log_events import CarriedOn
 
 
 def crew_of(events: Sequence[ev.Event]) -> tuple[str, str]:
-    """Crew and person; several of a job stand together, as in 'North + South'. '' = not recorded."""
+    """Crew and person; several of a job stand together, by name, as in 'North + South'. '' = not recorded."""
     begun = [each for each in events if isinstance(each, ev.Started)]
     return _together(each.crew for each in begun), _together(each.person for each in begun)
 
@@ -18,4 +18,4 @@ def carried_from(events: Sequence[ev.Event]) -> str:
 
 
 def _together(names: Iterable[str]) -> str:
-    return " + ".join(dict.fromkeys(each for each in names if each))
+    return " + ".join(sorted({each for each in names if each}))

@@ -4,7 +4,7 @@ from fractions import Fraction
 from math import ceil
 
 from assistant.core.length import Length, System, tape
-from assistant.record.clock import moment
+from assistant.record.clock import ClockJump, moment
 
 
 def words(key: str) -> str:
@@ -54,3 +54,11 @@ def duration(seconds: float | None) -> str:
     if hours:
         return f"{hours} h {left:02d} min"
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+def clock_jump(jump: ClockJump) -> str:
+    """'jumped forward by 1 h 00 min before row 119'."""
+    if not jump.seconds:
+        return f"cannot be read in row {jump.seq}"
+    way = "forward" if jump.seconds > 0 else "back"
+    return f"jumped {way} by {duration(abs(jump.seconds))} before row {jump.seq}"

@@ -3,15 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from assistant.core import advice, trade
 from assistant.core import events as ev
+from assistant.core import trade
 from assistant.core.advice import Drift, Outcome
 from assistant.core.band import Verdict, as_judged
 from assistant.core.length import Length, System, inches, tape
 from assistant.core.neighbours import Neighbours
 from assistant.core.plan import Pull
-from assistant.core.record import PullRecord, Status
-from assistant.core.state import State
+from assistant.core.record import PullRecord
+from assistant.core.reversal import Reversal
 from assistant.record.figures import number, over, words
 from assistant.record.telling import tell
 from assistant.record.walk import Step
@@ -58,32 +58,13 @@ def of_pulls(made: Sequence[tuple[Pull, Outcome | None]], system: System) -> tup
     )
 
 
-def of_estimates(made: Sequence[tuple[Pull, Outcome | None]], steps: Sequence[Step]) -> tuple[Finding, ...]:
+def of_estimates(found: Sequence[Reversal]) -> tuple[Finding, ...]:
     """Pulls not measured after hooking that were shown with another verdict then: others were measured since."""
-    now = {pull.number: outcome.verdict for pull, outcome in made if outcome is not None and not outcome.measured}
-    then = {number: _verdict(state, number) for number, state in _when_done(steps).items() if number in now}
+    told = "shown as {was} when hooked, {now} by what others lost since"
     return tuple(
-        Finding(
-            "other verdict", f"shown as {was.value} when hooked, {verdict.value} by what others lost since", (number,)
-        )
-        for number, verdict in now.items()
-        if (was := then.get(number, verdict)) is not verdict
+        Finding("other verdict", told.format(was=each.was.value, now=each.now.value), (each.pull.number,))
+        for each in found
     )
-
-
-def _when_done(steps: Sequence[Step]) -> dict[int, State]:
-    """By a pull's number, how the job stood when it was done with last."""
-    found = {}
-    for step in steps:
-        at, before, after = step.before.at, step.before.records, step.after.records
-        if at < len(before) == len(after) and before[at].status is not after[at].status is Status.DONE:
-            found[at + 1] = step.after
-    return found
-
-
-def _verdict(state: State, number: int) -> Verdict:
-    made = None if state.plan is None else advice.outcomes(state.plan.pulls, state.records)[number - 1]
-    return Verdict.NONE if made is None else made.verdict
 
 
 def of_notes(pulls: Sequence[tuple[Pull, PullRecord]]) -> tuple[Finding, ...]:

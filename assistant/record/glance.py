@@ -77,9 +77,10 @@ def _left_out(summary: JobSummary) -> Tile:
     told = [f"pull {each.pull.number}: {words(each.record.skipped)}" for each in skipped[:_NAMED]]
     more = [f"{len(skipped) - _NAMED} more"] if len(skipped) > _NAMED else []
     never = [f"{missing} never finished"] if missing else []
+    made = "there is no plan yet" if summary.plan is None else "every pull of the plan was made"
     count = len(skipped)
     figure = f"{count} pull{'s' if count > 1 else ''}" if count else "none"
-    return Tile("Left out", figure, "; ".join((*told, *more, *never)) or "every pull of the plan was made")
+    return Tile("Left out", figure, "; ".join((*told, *more, *never)) or made)
 
 
 def _conditions(summary: JobSummary) -> Tile:

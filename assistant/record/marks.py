@@ -38,8 +38,13 @@ def headline(summary: JobSummary) -> str:
     """The job's verdict in one sentence."""
     counts = summary.counts
     left_out = f" {_pulls(counts[SKIPPED])} left out." if counts.get(SKIPPED) else ""
-    ended = "" if summary.finished else " The job was not closed."
-    return _verdict(summary) + _unjudged(summary) + left_out + ended
+    return _verdict(summary) + _unjudged(summary) + left_out + _ended(summary)
+
+
+def _ended(summary: JobSummary) -> str:
+    if summary.finished:
+        return ""
+    return " Whether the job was closed cannot be read." if summary.damage else " The job was not closed."
 
 
 def _verdict(summary: JobSummary) -> str:

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import pairwise
+from itertools import chain, count, pairwise
 from math import ceil, floor
 
 from assistant.core.band import Figure, percent
 from assistant.core.neighbours import Neighbours
+from assistant.record.figures import over
 from assistant.record.summary import PullSummary
 
 COLUMN = 46.0
@@ -156,7 +157,7 @@ def _links(spots: Sequence[Spot], apart: dict[tuple[int, int], Neighbours]) -> I
     for one, two in pairwise(spots):
         pair = apart.get((one.number, two.number))
         if pair is not None and one.outcome is not None and two.outcome is not None:
-            text = f"{float(pair.points):.2f}" if pair.uneven else ""
+            text = over(pair.points) if pair.uneven else ""
             yield Link((one.x, one.outcome), (two.x, two.outcome), text)
 
 
@@ -194,10 +195,9 @@ def _x(at: int) -> float:
 def _scale(values: Sequence[float], lines: int = _MOST_LINES, finest: float = 0.1) -> tuple[float, float, float]:
     """Lowest and highest figure of the axis and the step between its lines: whole steps around all values."""
     least, most = min(values), max(values)
-    for step in (each for each in _STEPS if each >= finest):
-        low, high = floor(least / step + 1e-9) * step, ceil(most / step - 1e-9) * step
-        if high - low <= step * lines:
-            break
+    steps = chain((each for each in _STEPS if each >= finest), (100.0 * 10.0**power for power in count()))
+    ends = ((floor(least / each + 1e-9) * each, ceil(most / each - 1e-9) * each, each) for each in steps)
+    low, high, step = next(found for found in ends if found[1] - found[0] <= found[2] * lines)
     return low, max(high, low + step), step
 
 

@@ -68,7 +68,7 @@ def scan_job(path: Path, take: Callable[[Row], object], check: Check = lambda ba
         return _scan(path, path, "ro", take, check)
     except trouble.UNREADABLE as error:
         if trouble.code(error) not in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
-            raise trouble.refusal(error, path) from error
+            raise trouble.refusal(error, path, trouble.NO_ROW) from error
     return _scan_copy(path, take, check)
 
 
@@ -83,7 +83,7 @@ def _scan_copy(path: Path, take: Callable[[Row], object], check: Check) -> Scan:
                 shutil.copyfile(journal, Path(f"{copy}-journal"))
             return _scan(copy, path, "rw", take, check)
     except trouble.UNREADABLE as error:
-        raise trouble.refusal(error, path) from error
+        raise trouble.refusal(error, path, trouble.NO_ROW) from error
     except OSError as error:
         raise Refusal(Exit.NOT_WRITABLE, f"{path}: cannot be copied for reading ({error.strerror})") from error
 

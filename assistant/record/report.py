@@ -17,7 +17,7 @@ from assistant.record.summary import JobSummary
 from assistant.record.view import view
 
 _TEMPLATES = Path(__file__).with_name("templates")
-_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
+_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?(e[+-]?\d+)?")
 _FORMULA = tuple("=+-@\t\r\n")
 _COLUMNS = (
     *("number", "pass", "direction", "wall", "position", "band", "head", "readings", "hold", "fall_back"),

@@ -51,7 +51,7 @@ def _make(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: no such folder can be made ({error.strerror})") from None
+        raise Refusal(Exit.NOT_WRITABLE, f"{folder}: cannot be made ({error.strerror}); name another folder") from None
 
 
 def _or_line(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> Review:
@@ -72,19 +72,28 @@ def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> R
 
     reading = read_job(path)
     if reading.blank:
-        return Review(f"{path}: an empty job file; nothing was recorded", Exit.FINDINGS, ())
+        checked, _ = _checked(reading, typed_code)
+        return Review("\n".join([f"{path}: an empty job file; nothing was recorded", *checked]), Exit.FINDINGS, ())
+    try:
+        summary, files = _written(reading, out or path.parent, sheet)
+    except OverflowError:
+        line = f"{path}: holds figures beyond any tape; 'verify' still checks its rows"
+        raise Refusal(Exit.BAD_JOB, line) from None
+    checked, fits = _checked(reading, typed_code)
+    lines = [*_lines(path, summary), *checked, *(f"written    {each}" for each in files)]
+    return Review("\n".join(lines), Exit.DONE if fits and not summary.damage else Exit.FINDINGS, files)
+
+
+def _written(reading: Reading, folder: Path, sheet: bool) -> tuple[JobSummary, tuple[Path, ...]]:
     summary = summarise(reading.rows, damage_of(reading))
     # Put together in one step: a stem such as '.' would climb out of the folder.
-    base = f"{out or path.parent}/{path.stem}"
-    files = (
+    base = f"{folder}/{reading.path.stem}"
+    return summary, (
         write_report(summary, Path(f"{base}.html")),
         write_csv(summary, Path(f"{base}.csv")),
         write_json(summary, Path(f"{base}.json")),
         *([write_sheet(summary, Path(f"{base}-sheet.html"))] if sheet else []),
     )
-    checked, fits = _checked(reading, typed_code)
-    lines = [*_lines(path, summary), *checked, *(f"written    {each}" for each in files)]
-    return Review("\n".join(lines), Exit.DONE if fits and not summary.damage else Exit.FINDINGS, files)
 
 
 def damage_of(reading: Reading) -> str:
@@ -110,7 +119,7 @@ def _lines(path: Path, summary: JobSummary) -> list[str]:
     if summary.practice:
         lines.append("PRACTICE   on a simulated carpet; nothing here was done to a real one")
     if summary.damage:
-        lines.append(f"DAMAGE     {summary.damage}; what follows rests on the {summary.rows} rows before")
+        lines.append(f"DAMAGE     {summary.damage}; what follows rests on {summary.understood} rows")
     if summary.crew or summary.person:
         lines.append(f"crew       {summary.crew or '–'}, person {summary.person or '–'}")
     lines.append(f"verdict    {marks.headline(summary)}")
@@ -130,8 +139,11 @@ def _lines(path: Path, summary: JobSummary) -> list[str]:
         lines.append(f"hearing    {doubtful}")
     lines += [f"caution    {each.text} ({each.source})" for each in summary.cautions]
     lines += [f"exception  {_where(each.pulls)}{each.kind}: {each.text}" for each in summary.findings]
-    lines.append(f"job code   {summary.code}{'' if summary.finished else ' (so far: the job was not closed)'}")
+    lines.append(f"job code   {summary.code}{_CODE_IS[summary.code_is]}")
     return lines
+
+
+_CODE_IS = {"": "", "so far": " (so far: the job was not closed)", "of these rows": " (of the rows that could be read)"}
 
 
 def _where(pulls: tuple[int, ...]) -> str:

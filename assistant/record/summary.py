@@ -15,6 +15,7 @@ from assistant.core.neighbours import jumps
 from assistant.core.order import Direction
 from assistant.core.plan import Plan, Pull
 from assistant.core.record import PullRecord, Status
+from assistant.core.reversal import reversals
 from assistant.core.room import Axis, Corner, Room
 from assistant.core.state import State
 from assistant.record import findings
@@ -149,6 +150,8 @@ class JobSummary:
     """Rows added after the one the code stands for."""
     damage: str
     """What kept the job from being read to its end; '' = nothing."""
+    understood: int
+    """Rows that all of this rests on: not those behind the damage, nor those this version does not know."""
     started: tuple[Row, ...]
     """One per session."""
     programs: tuple[str, ...]
@@ -181,6 +184,13 @@ class JobSummary:
     """How often the recogniser may have been wrong."""
     histories: Mapping[int, tuple[Moment, ...]]
     """What happened at each pull, by number; nothing for one that was never come to."""
+
+    @property
+    def code_is(self) -> str:
+        """What the code stands for where that is not the close: 'so far', 'of these rows'; '' = it is."""
+        if self.finished:
+            return ""
+        return "of these rows" if self.damage else "so far"
 
     @property
     def practice(self) -> bool:
@@ -262,6 +272,7 @@ def summarise(rows: Sequence[Row], damage: str = "") -> JobSummary:
         rows=len(rows),
         rows_after_code=rows[-1].seq - seal.seq if seal is not None else 0,
         damage=damage or gone.trouble,
+        understood=sum(not isinstance(each.event, ev.Unknown) for each in gone.steps),
         started=tuple(each.row for each in begun),
         programs=_distinct(each.event.program for each in begun if isinstance(each.event, ev.Started)),
         models=_distinct(each.event.model for each in begun if isinstance(each.event, ev.Started)),
@@ -338,7 +349,7 @@ def _findings(gone: Walk, pulls: Sequence[PullSummary]) -> tuple[Finding, ...]:
     return findings.in_order(
         (
             *findings.of_pulls(outcomes, system),
-            *findings.of_estimates(outcomes, gone.steps),
+            *findings.of_estimates(reversals(state)),
             *findings.of_notes(records),
             *findings.of_gaps(skipped, missing),
             *findings.of_heads(records, system),

@@ -6,6 +6,9 @@ from pathlib import Path
 from assistant.exits import Exit, Refusal
 
 Trouble = sqlite3.Error | UnicodeDecodeError
+GO_ON = "go on in a new job file and look at this one with 'review'"
+NO_ROW = "not one row of it can be shown, look for a copy"
+"""What to do about a damaged file that is to be written, or that was to be looked at."""
 UNREADABLE = (sqlite3.Error, UnicodeDecodeError)
 """What reading a damaged file raises: Python also trips over SQLite's own messages when they quote damaged text."""
 _BUSY = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
@@ -25,8 +28,8 @@ def code(error: Trouble) -> int:
     return getattr(error, "sqlite_errorcode", 0) & 0xFF
 
 
-def refusal(error: Trouble, path: Path) -> Refusal:
-    """A database error in the words of the trade."""
+def refusal(error: Trouble, path: Path, cure: str = GO_ON) -> Refusal:
+    """A database error in the words of the trade; `cure` where the file is damaged."""
     found = code(error)
     if found in _BUSY:
         return Refusal(Exit.JOB_BUSY, f"{path}: another pullcall has this job open; end it there first")
@@ -36,7 +39,7 @@ def refusal(error: Trouble, path: Path) -> Refusal:
     if found == sqlite3.SQLITE_NOTADB:
         return foreign(path)
     if found in _BROKEN or not found:
-        return damaged(path, f"its pages cannot be read ({error})")
+        return damaged(path, f"its pages cannot be read ({error})", cure)
     return Refusal(Exit.NOT_WRITABLE, f"{path}: nothing was recorded ({error}); check disk and folder")
 
 
@@ -61,9 +64,9 @@ def foreign(path: Path) -> Refusal:
     return Refusal(Exit.BAD_JOB, f"{path}: not a job file, or damaged at its beginning; give a file pullcall wrote")
 
 
-def damaged(path: Path, what: str) -> Refusal:
+def damaged(path: Path, what: str, cure: str = GO_ON) -> Refusal:
     """A job file that is not as it was written."""
-    return Refusal(Exit.BAD_JOB, f"{path}: damaged: {what}; go on in a new job file and look at this one with 'review'")
+    return Refusal(Exit.BAD_JOB, f"{path}: damaged: {what}; {cure}")
 
 
 def must_be_a_file(path: Path) -> None:

@@ -11,7 +11,7 @@ from assistant.exits import Exit, one_line
 from assistant.record.audit import Audit
 from assistant.record.chain import START
 from assistant.record.code import Match, check_code, code_of, read_code, sealed
-from assistant.record.figures import day_and_time, duration
+from assistant.record.figures import clock_jump, day_and_time, duration
 from assistant.record.reading import Scan, scan_job
 from assistant.record.sound import Sounds, remove_sounds, sound_folders, sounds_of
 
@@ -72,8 +72,7 @@ def verify(path: Path, typed_code: str | None = None) -> Verdict:
         read_code(typed_code)
     audit = Audit()
     scan = scan_job(path, audit.take)
-    whole = typed_code is not None and not scan.damage and audit.rows
-    match = check_code(typed_code, audit.sealing).match if whole and typed_code is not None else None
+    match = None if typed_code is None or scan.damage else check_code(typed_code, audit.sealing).match
     sounds = sounds_of(sound_folders(path, (each.file for each in audit.links)), audit.sounds)
     return Verdict(scan, audit, sounds, match, typed_code is not None)
 
@@ -103,6 +102,7 @@ def _lines(found: Verdict) -> Iterator[tuple[str, str]]:
         yield "rows", f"every row fits the one before it{more}"
     if not audit.rows:
         yield "rows", "none: nothing was recorded" if not scan.damage else "none can be trusted"
+        yield from _given(found)
         return
     yield from _code_lines(found)
     yield from _time_lines(audit)
@@ -118,6 +118,10 @@ def _code_lines(found: Verdict) -> Iterator[tuple[str, str]]:
     closed = "" if found.audit.closes else " (so far: the job was not closed)"
     if not found.scan.damage:
         yield "code", f"{found.code}{closed}"
+    yield from _given(found)
+
+
+def _given(found: Verdict) -> Iterator[tuple[str, str]]:
     if found.asked:
         yield "given", found.match.value if found.match is not None else "cannot be checked: the file is damaged"
 
@@ -131,7 +135,7 @@ def _time_lines(audit: Audit) -> Iterator[tuple[str, str]]:
         what = "between two sessions" if gap.stopped else "within a session"
         yield "gap", f"{duration(gap.seconds)} before row {gap.row:,}, {what}"
     for jump in audit.jumps:
-        yield "clock", f"wall time jumped by {jump.seconds:g} s before row {jump.seq:,}; the order is by row number"
+        yield "clock", f"wall time {clock_jump(jump)}; the order is by row number"
 
 
 def _link(link: CarriedOn) -> str:

@@ -9,10 +9,18 @@ from assistant.core.record import Reading
 from assistant.record import marks
 from assistant.record.cautions import safety_cautions
 from assistant.record.chart import CHART_WIDTH, chart_scale, draw_chart
-from assistant.record.clock import ClockJump
 from assistant.record.course import evenness, hearing, hooking, total_time
 from assistant.record.drawing import draw_plan
-from assistant.record.figures import clock_time, day_and_time, duration, number, percent_text, tape_or_dash, words
+from assistant.record.figures import (
+    clock_jump,
+    clock_time,
+    day_and_time,
+    duration,
+    number,
+    percent_text,
+    tape_or_dash,
+    words,
+)
 from assistant.record.glance import VOUCH, tiles
 from assistant.record.limits import LIMITS
 from assistant.record.summary import ConditionSummary, DirectionSummary, JobSummary, PullSummary
@@ -55,7 +63,7 @@ def view(summary: JobSummary) -> dict[str, Any]:
         "strip": time_strip(summary.timeline),
         "strip_width": STRIP_WIDTH,
         "total_time": total_time(summary.timeline),
-        "jumps": list(map(_jump, summary.clock_jumps)),
+        "jumps": list(map(clock_jump, summary.clock_jumps)),
         "hearing": hearing(summary.tally),
         "heard": [(clock_time(each.row.wall), each) for each in summary.heard],
         "safety": safety_cautions(),
@@ -71,14 +79,6 @@ def _marks(summary: JobSummary) -> dict[int, str]:
 
 def _tape(length: Length | None, summary: JobSummary) -> str:
     return tape_or_dash(length, summary.system)
-
-
-def _jump(each: ClockJump) -> str:
-    """'jumped forward by 1 h 00 min before row 119'."""
-    if not each.seconds:
-        return f"cannot be read in row {each.seq}"
-    way = "forward" if each.seconds > 0 else "back"
-    return f"jumped {way} by {duration(abs(each.seconds))} before row {each.seq}"
 
 
 def _when(summary: JobSummary) -> str:

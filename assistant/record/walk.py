@@ -10,7 +10,7 @@ from assistant.core.state import State
 from assistant.record.chain import Row
 from assistant.record.codec import BadRow, decode
 
-_SIDE_MOST = feet(1000)
+_LONGEST = feet(1000)
 _HEAD_LEAST = inches(1)
 """Far beyond what the session lets through; a plan within them is made in no time."""
 
@@ -86,13 +86,21 @@ def walk(rows: Sequence[Row]) -> Walk:
     return Walk(tuple(steps), state, trouble)
 
 
+def on_a_tape(event: ev.Event) -> bool:
+    """Are its lengths such as can be measured? Others take all memory to draw or to plan."""
+    return all(ZERO - _LONGEST <= each <= _LONGEST for each in lengths_of(event))
+
+
+def lengths_of(event: ev.Event) -> tuple[Length, ...]:
+    """The lengths that the event itself tells."""
+    return tuple(each for each in vars(event).values() if isinstance(each, Length))
+
+
 def after(state: State, event: ev.Event) -> State | None:
     """The next state; None for an event no session could have written, so that a made-up log stops no reviewer."""
-    sides: tuple[Length, ...] = (event.length,) if isinstance(event, ev.SideSet) else ()
-    if isinstance(event, ev.SidesSet):
-        sides = (event.length, event.width)
+    sides = lengths_of(event) if isinstance(event, ev.SideSet | ev.SidesSet) else ()
     head = event.head.width if isinstance(event, ev.Started) else _HEAD_LEAST
-    if head < _HEAD_LEAST or not all(ZERO < each <= _SIDE_MOST for each in sides):
+    if head < _HEAD_LEAST or not all(each > ZERO for each in sides) or not on_a_tape(event):
         return None
     try:
         held = state.proposed if isinstance(event, ev.Confirmed) else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import pytest
@@ -13,7 +14,9 @@ from assistant.core.fold import fold
 from assistant.core.length import System, inches
 from assistant.core.order import Direction
 from assistant.core.state import State
+from assistant.core.turn import Turn
 from assistant.record.codec import decode, encode
+from tests.record.test_summary import of
 
 if TYPE_CHECKING:
     from conftest import Talk
@@ -46,6 +49,19 @@ def test_a_drift_is_spoken_once(pulling: Talk) -> None:
     talk = length_pass(pulling)
     heard = [made(talk, f"{33 + i}/16", f"{31 + i}/16") for i in range(7)]
     assert sum("drift_stretch" in keys for keys in heard) == 1
+
+
+def test_the_drift_spoken_is_the_one_of_the_report(pulling: Talk) -> None:
+    """Five pulls a fifteenth of an inch apart: 4/15 in of 14 ft 6 in are 0.1533 % [derived], over the 0.15 allowed."""
+    talk = length_pass(pulling)
+    *before, last = (inches(Fraction(33 + i, 15)) for i in range(5))
+    for each in before:
+        talk.take(Turn((ev.ReadingTaken(each, ""), ev.Hooked(False))))
+    talk.take(Turn((ev.ReadingTaken(last, ""),)))
+    talk.hear("hooked", "skip")
+    (told,) = [dict(each.values)["points"] for each in talk.turn.lines if each.key == "drift_stretch"]
+    (found,) = [each.text for each in of(talk.events).findings if each.kind == "drift"]
+    assert told == Fraction(16, 100) and found.startswith("stretch changes by 0.16 points")
 
 
 def test_the_drift_of_the_fall_back_is_spoken(pulling: Talk) -> None:

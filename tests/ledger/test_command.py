@@ -18,9 +18,11 @@ from assistant.cli import main
 from assistant.core import events as ev
 from assistant.exits import Exit
 from assistant.ledger import command, gather
+from assistant.ledger.answers import DIMENSIONS, Answers
 from assistant.ledger.facts import JOB_NAMES
 from assistant.ledger.kept import NAME
 from assistant.ledger.made import EVENTS, cast, make_jobs, retold, streams, write_job
+from assistant.ledger.page import page
 from assistant.ledger.tables import NESTED
 from assistant.record.verify import verify
 from tests.ledger.yard import BEGUN, talks, write_jobs
@@ -62,6 +64,23 @@ def test_a_damaged_job_is_listed_and_left_out(jobs: Path, capsys: pytest.Capture
     main(["review", str(jobs), "--json"])
     after = json.loads(capsys.readouterr().out)
     assert after["groups"] == before["groups"] and len(after["jobs"]) == 10
+
+
+@pytest.mark.parametrize(
+    ("margin", "told"),
+    [(-0.0001, "-0.01"), (-0.07, "-0.07"), (-0.0701, "-0.08"), (0.0, "+0.00"), (0.004, "+0.00"), (None, "–")],
+)
+def test_what_is_outside_its_band_never_reads_as_at_the_limit(margin: float | None, told: str) -> None:
+    pull = {"file": "a.job", "number": 1, "direction": "cross", "mark": "short", "margin": margin}
+    row = {"crew": "North", "month": "2026-03", "jobs": 1, "pulls": 9, "share_in_band": 0.5, "short": 1, "over": 0}
+    row |= {"skipped": 0, "worst_margin": margin, "bites": 2.0, "fall_back": -0.001}
+    total = dict.fromkeys(("files", "unread", "twice", "counted", "not_closed"), 0)
+    groups = {each: [row] if each == "crew" else [] for each in DIMENSIONS}
+    shown = page("jobs", Answers(total, groups, {"crew": []}, (), [pull]), ())
+    assert [line.split()[-1] for line in shown.splitlines() if line.startswith("a.job")] == [told]
+    assert [line.split()[-4:] for line in shown.splitlines() if line.startswith("North")] == [
+        [told, "2.0", "0.00", "%"]
+    ]
 
 
 def test_a_copied_file_counts_once(jobs: Path, capsys: pytest.CaptureFixture[str]) -> None:

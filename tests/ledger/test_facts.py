@@ -8,10 +8,12 @@ from typing import Any
 
 import pytest
 
+from assistant.cli import main
 from assistant.core import events as ev
 from assistant.core.floor import Opening, OpeningKind
 from assistant.core.length import System, feet, inches
 from assistant.core.order import Direction
+from assistant.exits import Exit
 from assistant.ledger.careful import careful_facts
 from assistant.ledger.facts import Facts, vouch
 from assistant.ledger.made import cast, retold, write_job
@@ -206,23 +208,38 @@ def test_a_row_that_is_no_event_is_trouble_in_both(tmp_path: Path, odd: tuple[st
     assert swift_facts(path.name, path.read_bytes()) is None
 
 
-def test_figures_beyond_any_tape(tmp_path: Path) -> None:
-    path = write_jobs(tmp_path, 1)[0]
+@pytest.mark.parametrize(
+    ("kind", "payload", "state"),
+    [
+        ("hold_taken", '{{"manner":"","moved":"{}"}}', "damaged"),
+        ("head_set", '{{"distance":"-{}"}}', "damaged"),
+        ("figure_set", '{{"direction":"cross","figure":{{"from_maker":true,"least":"{}","most":null}}}}', "unreadable"),
+    ],
+)
+@pytest.mark.parametrize("noted", [False, True])
+def test_figures_beyond_any_tape(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], kind: str, payload: str, state: str, noted: bool
+) -> None:
+    """Read swiftly, folded up to the plan (`noted`: by a note of another pull) or with care."""
     events = [*retold(talks()[0], cast(0, 0), 0)]
-    hold = next(at for at, each in enumerate(events) if isinstance(each, ev.HoldTaken))
-    events[hold] = ev.Unknown("hold_taken", '{"manner":"","moved":"' + "9" * 400 + '"}')
-    path = write_job(tmp_path / "far.job", events, BEGUN)
+    first = ev.LayChosen if kind == "figure_set" else ev.Hooked
+    at = next(at for at, each in enumerate(events) if isinstance(each, first))
+    events[at:at] = [ev.Unknown(kind, payload.format("9" * 400))]
+    path = write_job(tmp_path / "far.job", [*events, *([ev.NoteMade("seam", 1)] if noted else [])], BEGUN)
     assert swift_facts(path.name, path.read_bytes()) is None
-    assert careful_facts(path.name, path)[0].state == "unreadable"
+    assert careful_facts(path.name, path)[0].state == state
+    assert main(["review", str(path)]) == (Exit.FINDINGS if state == "damaged" else Exit.BAD_JOB)
+    out, err = capsys.readouterr()
+    assert "cannot follow the rows before it" in out if state == "damaged" else "beyond any tape" in err
 
 
 def test_several_crews_stand_together(tmp_path: Path) -> None:
     first, *others = talks()[0]
     assert isinstance(first, ev.Started)
-    sessions = [replace(first, crew=crew, person="Ann") for crew in ("North", "South", "North", "")]
+    sessions = [replace(first, crew=crew, person="Ann") for crew in ("South", "North", "South", "")]
     path = write_job(tmp_path / "two.job", [sessions[0], *others, *sessions[1:]], BEGUN)
     job = careful_facts(path.name, path)[0]
-    assert (job.crew, job.person) == ("North + South", "Ann")
+    assert (job.crew, job.person) == ("North + South", "Ann"), "whoever began: by crew it is one line"
     must_agree(path, careful_facts(path.name, path))
 
 

@@ -5,6 +5,7 @@ import shutil
 import sqlite3
 import time
 from contextlib import closing
+from datetime import timedelta
 from pathlib import Path
 
 import pyarrow as pa
@@ -310,6 +311,22 @@ def test_a_copy_and_a_file_that_went_on_in_another_count_once(tmp_path: Path) ->
     undigested = table.set_column(0, "digest", pa.array([""] * table.num_rows))
     assert "copy" not in counted_once(undigested).column("state").to_pylist()
     assert answers.totals == {"files": 6, "counted": 2, "practice": 0, "twice": 2, "unread": 2, "not_closed": 0}
+
+
+def test_what_went_on_in_a_file_that_cannot_be_read_or_is_another_job_still_counts(tmp_path: Path) -> None:
+    """Else it would be counted nowhere. The name alone proves nothing: a new job may stand where the old file was."""
+    carried = CarriedOn("a.job", 120, "0" * 64)
+    went_on = [*talks()[1][:120], carried, *talks()[1][120:]]
+    for first, second, begun, other in (("bad", "bad", 0, 0), ("other", "other", 1, 2), ("card", "home", 3, 3)):
+        for folder, name, told, day in ((first, "a.job", talks()[1][:120], begun), (second, "a-2.job", went_on, other)):
+            (tmp_path / folder).mkdir(exist_ok=True)
+            write_job(tmp_path / folder / name, told, BEGUN + timedelta(days=day))
+    tamper(tmp_path / "bad" / "a-2.job", "UPDATE rows SET payload = '{}' WHERE seq = 130")
+    once = counted_once(joined(gather(tmp_path, job_files(tmp_path))))
+    found = dict(zip(once.column("file").to_pylist(), once.column("state").to_pylist(), strict=True))
+    assert (found["bad/a.job"], found["bad/a-2.job"]) == ("not closed", "damaged")
+    assert (found["other/a.job"], found["other/a-2.job"]) == ("not closed", "closed")
+    assert (found["card/a.job"], found["home/a-2.job"]) == ("carried on", "closed"), "the card failed"
 
 
 # --- The tables -------------------------------------------------------------------------------------------------

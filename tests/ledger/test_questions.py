@@ -111,6 +111,14 @@ def test_shares_bites_and_the_worst_by_crew() -> None:
     assert worst == [("a", 2, "short", -0.3), ("c", 1, "over", -0.1)]
 
 
+def test_the_worst_of_a_crew_is_that_of_its_worst_job() -> None:
+    """A pull short by little is worse than one over by much, in the line of the job as in that of its crew."""
+    over, short = pull(1, "over", margin=-0.5), pull(2, "short", margin=-0.1)
+    found = asked((job("a", worst_pull=2, worst_margin=-0.1), (over, short)), (job("b", crew="South"), (over, pull(2))))
+    assert [each["worst_margin"] for each in found.groups["crew"]] == [-0.1, -0.5]
+    assert [(each["file"], each["mark"]) for each in found.worst] == [("a", "short"), ("a", "over"), ("b", "over")]
+
+
 def test_what_is_not_sound_or_practice_stays_out_of_the_averages() -> None:
     bad = pull(1, "short", margin=-0.9, percent=0.1)
     entries = [

@@ -207,6 +207,21 @@ def test_r8_a_clock_set_back_between_two_sessions_is_logged(tmp_path: Path) -> N
     assert len(clock_jumps(read_job(path).rows)) == 1
 
 
+def test_r8_over_a_stop_the_log_the_report_and_verify_tell_one_jump(tmp_path: Path) -> None:
+    """Set back while no session ran, on a machine that was not restarted: its monotonic time went on."""
+    path, clock = tmp_path / "a.job", ScriptedClock()
+    for back in (timedelta(), timedelta(hours=1)):
+        clock.pass_by(600)
+        clock.now -= back
+        log = JobLog(resume_job(path, clock) if path.exists() else begin_job(path, clock), clock, print)
+        log.append([encode(scenario.started())])
+        log.close()
+    rows = read_job(path).rows
+    assert decode(rows[1].kind, rows[1].payload) == ClockJumped(-3_000_000)
+    assert [(each.seq, each.seconds) for each in summarise(rows).clock_jumps] == [(3, -3000.0)]
+    assert [(each.seq, each.seconds) for each in verify(path).audit.jumps] == [(3, -3000.0)]
+
+
 # R9: two runs on one job.
 
 HOLD = """

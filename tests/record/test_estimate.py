@@ -16,6 +16,7 @@ from assistant.record.course import hooking
 from assistant.record.summary import PullSummary, pulls_of
 from assistant.screen import pull_view
 from assistant.screen.badge import badge
+from assistant.wording import word
 from tests.conftest import SETUP, Talk
 from tests.ledger.yard import BEGUN
 from tests.record.test_summary import of
@@ -68,6 +69,33 @@ def test_what_later_pulls_lose_is_told_where_it_changes_a_verdict() -> None:
     assert [each.mark for each in found.pulls[:2]] == ["short", "in band"]
     (told,) = [each for each in found.findings if each.kind == "other verdict"]
     assert (told.pulls, told.text) == ((1,), "shown as in band when hooked, short by what others lost since")
+
+
+def test_a_pull_that_later_losses_leave_short_is_told_before_the_job_is_closed() -> None:
+    """Pull 1 held 1 1/2 in when hooked, 1 3/8 in by what the others lost; pull 3 was short from the first."""
+    talk = pull(room("thirty feet", "twelve feet"), Fraction(3, 2), None)
+    talk = pull(pull(talk, Fraction(7, 4), Fraction(1, 8)), Fraction(1), None)
+    while talk.state.pull is not None:
+        talk.hear("skip pipe")
+        if talk.asks == "ready":
+            talk.hear("ready")
+    found = of(talk.events).findings
+    assert [each.pulls for each in found if each.kind == "other verdict"] == [(1,)]
+    assert {each.pulls for each in found if each.kind == "short"} >= {(1,)}
+    assert talk.ask is not None
+    told = next(word(each, System.IMPERIAL) for each in talk.ask.lines if each.key == "now_short")
+    assert (told.say, told.show) == ("Later losses leave one short: first pull one.", "Later losses leave short: 1.")
+
+
+def test_a_pull_taken_up_again_in_vain_keeps_the_verdict_it_was_shown_with() -> None:
+    """'Go back' and 'scratch that' are no hooking: shown as in band when it was hooked, not as at the scratching."""
+    talk = pull(room("thirty feet", "twelve feet"), Fraction(3, 2), None)
+    talk = pull(talk, Fraction(7, 4), Fraction(1, 8))
+    talk.hear(*["go back"] * talk.state.at, "scratch that")
+    found = of(talk.events).findings
+    assert [(each.pulls, each.text[:18]) for each in found if each.kind == "other verdict"] == [
+        ((1,), "shown as in band w")
+    ]
 
 
 def test_what_hooking_lost_is_told_by_direction_as_a_share() -> None:

@@ -229,8 +229,21 @@ def test_reports_of_jobs_of_every_length() -> None:
     for count in (0, 1, 5, 12, 14, 20, 40):
         summary = summarise(scenario.rows(turns[:count]), damage="row 9 is missing")
         page = Page(render_html(summary))
-        assert page.open == [] and "row 9 is missing" in page.text and "Job code so far" in page.text
+        assert page.open == [] and "row 9 is missing" in page.text and "Job code of these rows" in page.text
         json.loads(render_json(summary))
+
+
+def test_of_a_damaged_job_nobody_says_whether_it_was_closed() -> None:
+    """Its last rows cannot be read: the close may be among them, and the code of the others is nobody's code."""
+    rows = scenario.rows()[:-5]
+    open_one, damaged = summarise(rows), summarise(rows, "row 149 is missing")
+    assert marks.headline(damaged).endswith(" Whether the job was closed cannot be read.")
+    for render in (render_html, render_sheet):
+        assert "The job was not closed." in render(open_one) and "so far" in render(open_one)
+        assert "not closed" not in render(damaged) and "so far" not in render(damaged)
+        assert f"What follows rests on {len(rows)} rows." in render(damaged)
+    closed = summarise(scenario.rows(), "written by a newer pullcall (format 9): what it added is not shown")
+    assert "cannot be read" not in marks.headline(closed) and "of these rows" not in render_html(closed)
 
 
 def test_rows_after_the_close_are_told() -> None:
@@ -347,6 +360,8 @@ def test_charts_are_to_scale() -> None:
         ("\rx", "'\rx"),
         ("-2", "-2"),
         ("+1.5", "+1.5"),
+        (-1 / 12_000, "-8.333333333333333e-05"),
+        ("-e5", "'-e5"),
         ("1 3/4 in", "1 3/4 in"),
         (7, "7"),
         ("", ""),

@@ -44,7 +44,7 @@ def test_reports_go_where_they_are_wanted(job: Path, tmp_path: Path) -> None:
     found = review(job, out)
     assert sorted(each.name for each in out.iterdir()) == ["0427.csv", "0427.html", "0427.json"]
     assert all(each.parent == out for each in found.files)
-    with pytest.raises(Refusal, match="no such folder can be made") as refused:
+    with pytest.raises(Refusal, match="cannot be made") as refused:
         review(job, job / "under a file")
     assert refused.value.code is Exit.NOT_WRITABLE
 
@@ -110,6 +110,7 @@ def test_a_damaged_job_is_read_as_far_as_it_goes(job: Path) -> None:
     found = review(job, typed_code=job_code(scenario.rows()))
     assert found.code is Exit.FINDINGS
     assert "DAMAGE     row 50 was changed or damaged" in found.text and "49 rows" in found.text
+    assert "; what follows rests on 49 rows\n" in found.text and "not closed" not in found.text
     assert "code       cannot be checked" in found.text
     assert "row 50 was changed" in found.files[0].read_text(encoding="utf-8")
 
@@ -121,6 +122,7 @@ def test_a_newer_job_is_read(job: Path) -> None:
     found = review(job)
     assert "written by a newer pullcall (format 9): what it added is not shown" in found.text
     assert "15 in band" in found.text and found.code is Exit.FINDINGS
+    assert f"is not shown; what follows rests on {len(scenario.rows())} rows\n" in found.text
 
 
 def test_a_newer_layout_is_told(job: Path) -> None:

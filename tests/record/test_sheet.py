@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from assistant.core import events as ev
-from assistant.core.length import System, feet
+from assistant.core.length import System, feet, inches
 from assistant.exits import Exit
 from assistant.record.report import render_sheet
 from assistant.record.review import review
@@ -69,7 +69,7 @@ def test_half_a_job_has_its_sheet(count: int) -> None:
 
 def test_damage_and_practice_are_told() -> None:
     text = text_of(render_sheet(summarise(scenario.rows(), "row 50 was changed")))
-    assert "could not be read to its end: row 50 was changed" in text
+    assert "Not all of this record could be read: row 50 was changed. What follows rests on 153 rows." in text
     started = ev.Started("PRACTICE on simulated carpet 7, pullcall 1", "m", scenario.started().order)
     rows = scenario.rows([(0, (started,)), *scenario.whole()[1:]])
     assert "PRACTICE on a simulated carpet" in text_of(render_sheet(summarise(rows)))
@@ -102,14 +102,26 @@ def big_room() -> str:
     return render_sheet(summarise(scenario.rows(turns)))
 
 
+def many_bites() -> str:
+    """As the ordinary one, each pull in three bites."""
+    turns: list[scenario.Turn] = []
+    for seconds, told in scenario.whole():
+        reads = any(isinstance(each, ev.ReadingTaken) for each in told)
+        turns += [(5.0, (ev.ReadingTaken(inches("9/16"), "light"),))] * (2 if reads else 0) + [(seconds, told)]
+    return render_sheet(summarise(scenario.rows(turns)))
+
+
+ROOMS = {"ordinary": lambda: WHOLE, "many bites": many_bites, "big": big_room}
+
+
 @pytest.mark.parametrize("paper", ["A4", "letter"])
-@pytest.mark.parametrize("room", ["ordinary", "big"])
+@pytest.mark.parametrize("room", ROOMS)
 def test_it_prints_on_one_page(tmp_path: Path, paper: str, room: str) -> None:
     browser = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
     if browser is None:
         pytest.skip("no Chromium here to print with")
-    html = WHOLE if room == "ordinary" else big_room()
-    assert html.count('<table class="pulls">') == (1 if room == "ordinary" else 2)
+    html = ROOMS[room]()
+    assert html.count('<table class="pulls">') == (2 if room == "big" else 1)
     page = tmp_path / "sheet.html"
     page.write_text(html.replace("@page {", f"@page {{ size: {paper};"), encoding="utf-8")
     pdf = tmp_path / "sheet.pdf"

@@ -14,9 +14,10 @@ from assistant.exits import Exit, Refusal
 from assistant.record import schema
 from assistant.record.audit import MOST_CLOSES, MOST_TOLD, Audit
 from assistant.record.chain import START, chained
-from assistant.record.code import Match, code_of, job_code
+from assistant.record.code import Match, check_code, code_of, job_code
 from assistant.record.codec import encode
 from assistant.record.job_file import begin_job, resume_job
+from assistant.record.job_log import JobLog
 from assistant.record.reading import read_job
 from assistant.record.review import review
 from assistant.record.verify import PROVES, verify
@@ -123,6 +124,9 @@ def test_empty_half_foreign_and_missing(tmp_path: Path, capsys: Capture) -> None
     for name in ("empty.job", "begun.job"):
         assert main(["verify", str(tmp_path / name)]) == Exit.FINDINGS
         assert "none: nothing was recorded" in capsys.readouterr().out
+        for command in ("verify", "review"):
+            assert main([command, str(tmp_path / name), "--code", job_code(scenario.rows())]) == Exit.FINDINGS
+            assert "does not fit: rows were changed, cut or replaced" in capsys.readouterr().out
     scenario.write(tmp_path / "half.job", scenario.whole()[:9])
     assert main(["verify", str(tmp_path / "half.job")]) == Exit.DONE
     assert "so far" in capsys.readouterr().out
@@ -140,8 +144,20 @@ def test_clock_jumps_and_a_file_carried_on(tmp_path: Path) -> None:
     job.append([encode(CarriedOn("a.job", 1, job.head))])
     job.close()
     text = verify(tmp_path / "a-2.job").as_text()
-    assert "clock      wall time jumped by -3600 s before row 2" in text
+    assert "clock      wall time jumped back by 1 h 00 min before row 2; the order is by row number" in text
     assert "moved      after a disk error from 'a.job': its 1 rows are the first of this file" in text
+
+
+def test_a_time_that_cannot_be_read_is_no_jump(tmp_path: Path) -> None:
+    """R8: it was told as a jump by 0 s, and once more at the row after it."""
+    clock = ScriptedClock()
+    job = begin_job(tmp_path / "a.job", clock)
+    job.append([encode(scenario.started())])
+    job.write([chained(2, "noon", 6_000, *encode(ev.Paused()), job.head)])
+    job.append([encode(ev.Resumed())])
+    job.close()
+    told = [each for each in verify(tmp_path / "a.job").as_text().splitlines() if each.startswith("clock")]
+    assert told == ["clock      wall time cannot be read in row 2; the order is by row number"]
 
 
 def test_json(job: Path, capsys: Capture) -> None:
@@ -161,6 +177,26 @@ def test_what_a_file_says_cannot_steer_the_terminal(tmp_path: Path) -> None:
     job.close()
     text = verify(tmp_path / "a.job").as_text()
     assert "\x1b" not in text and "\nrows  all" not in text
+
+
+def test_a_code_noted_down_before_the_job_went_on_fits(tmp_path: Path) -> None:
+    """'Job code so far' of a report between two days, and of a file that a disk error ended: no row was changed."""
+    path, clock = tmp_path / "a.job", ScriptedClock()
+    codes = []
+    for back in (0, 7200, 0):
+        log = JobLog(resume_job(path, clock) if path.exists() else begin_job(path, clock), clock, print)
+        log.append([encode(scenario.started()), encode(ev.Paused()), encode(ev.Resumed())])
+        log.close()
+        codes.append(verify(path).code)
+        clock.now -= timedelta(seconds=back)
+    for code, match in zip(codes, (Match.LONGER, Match.LONGER, Match.FITS), strict=True):
+        assert verify(path, code).match is match
+        assert check_code(code, read_job(path).rows).match is match
+    later = begin_job(tmp_path / "a-2.job", clock)
+    rows = read_job(path).rows
+    later.write((*rows, *later.next_rows([encode(CarriedOn("a.job", len(rows), rows[-1].hash))], rows)))
+    later.close()
+    assert "fits an earlier end of this job" in verify(later.path, codes[-1]).as_text()
 
 
 def test_very_many_closings_do_not_take_for_ever() -> None:
