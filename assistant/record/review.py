@@ -68,8 +68,6 @@ def _joined(found: list[Review]) -> Review:
 
 
 def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> Review:
-    from assistant.record.report import write_csv, write_json, write_report, write_sheet  # not before: 3 MB
-
     reading = read_job(path)
     if reading.blank:
         checked, _ = _checked(reading, typed_code)
@@ -85,6 +83,8 @@ def _one(path: Path, out: Path | None, typed_code: str | None, sheet: bool) -> R
 
 
 def _written(reading: Reading, folder: Path, sheet: bool) -> tuple[JobSummary, tuple[Path, ...]]:
+    from assistant.record.report import write_csv, write_json, write_report, write_sheet  # not before: 3 MB
+
     summary = summarise(reading.rows, damage_of(reading))
     # Put together in one step: a stem such as '.' would climb out of the folder.
     base = f"{folder}/{reading.path.stem}"
