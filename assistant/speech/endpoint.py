@@ -41,9 +41,9 @@ class EndRule:
     """Likelihood that keeps it going."""
     silence_s: float = 0.3
     """So much without speech ends it."""
-    ponder_s: float = 0.9
+    ponder_s: float = 1.2
     """So much where more words may come, or nothing is understood: people breathe, and think, in a figure's middle."""
-    pause_s: float = 1.2
+    pause_s: float = 1.5
     """So much where words are missing: nothing can be made of those so far."""
     slow_letter_s: float = 0.09
     """Seconds a letter from which speech is slow: who speaks like that pauses longer than `silence_s` in a sentence."""

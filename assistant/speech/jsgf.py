@@ -30,6 +30,11 @@ class Tag:
     """What stands between the braces."""
 
 
+RARE = Tag("rare")
+"""Of an alternative that means the same without it: the sampler does not draw it. A form added to a grammar so leaves
+what was drawn from it as it was."""
+
+
 @dataclass(frozen=True)
 class RuleRef:
     """A rule used by name."""

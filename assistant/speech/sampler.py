@@ -6,7 +6,7 @@ One grammar is the source of the recogniser's graph, the tests, the training tex
 from collections.abc import Iterator
 from random import Random
 
-from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
+from assistant.speech.jsgf import RARE, Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 
 
 def count(grammar: Grammar) -> int:
@@ -65,7 +65,9 @@ def _chains(parts: tuple[Expansion, ...], grammar: Grammar) -> Iterator[tuple[st
 
 
 def sample(grammar: Grammar, dice: Random) -> str:
-    """One random sentence: every alternative of a choice equally likely, an optional said half of the time."""
+    """One random sentence: every alternative of a choice that is not rare equally likely, an optional said half of the
+    time.
+    """
     return " ".join(_sample(grammar.root, grammar, dice))
 
 
@@ -80,6 +82,10 @@ def _sample(part: Expansion, grammar: Grammar, dice: Random) -> list[str]:
         case Optional(inner):
             return _sample(inner, grammar, dice) if dice.random() < 0.5 else []
         case Alternatives(choices):
-            return _sample(dice.choice(choices), grammar, dice)
+            return _sample(dice.choice(_drawn(choices)), grammar, dice)
         case Sequence(parts):
             return [word for each in parts for word in _sample(each, grammar, dice)]
+
+
+def _drawn(choices: tuple[Expansion, ...]) -> list[Expansion]:
+    return [each for each in choices if not (isinstance(each, Sequence) and RARE in each.parts)]

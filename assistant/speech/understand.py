@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from assistant.core.meaning import Candidate, Meaning
-from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
+from assistant.speech.jsgf import RARE, Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 from assistant.speech.tape import add_up
 
 Tags = tuple[str, ...]
@@ -88,7 +88,7 @@ def _match(part: Expansion, grammar: Grammar, words: tuple[str, ...], at: int) -
             if at < len(words) and words[at] == text:
                 yield at + 1, ()
         case Tag(text):
-            yield at, (text,)
+            yield at, () if part == RARE else (text,)
         case RuleRef(name):
             yield from _match(grammar.rule(name), grammar, words, at)
         case Optional(inner):
