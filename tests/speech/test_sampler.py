@@ -33,3 +33,12 @@ def test_samples_reach_every_sentence_and_nothing_else() -> None:
 
 def test_the_same_dice_the_same_sentence() -> None:
     assert [sample(grammar(), Random(3)) for _ in range(5)] == [sample(grammar(), Random(3))] * 5
+
+
+def test_what_is_rare_is_understood_as_without_the_mark_and_never_drawn() -> None:
+    rare = "#JSGF V1.0; grammar g; <ask> = ((one {1} | two {2}) {h} | nine {9} {h} {rare}) {act=x};"
+    marked, plain = (read_grammar("g", {"g": each}) for each in (rare, rare.replace(" {rare}", "")))
+    assert understand("nine", marked) == understand("nine", plain) is not None
+    dice = Random(1)
+    assert {sample(marked, dice) for _ in range(100)} == {"one", "two"}
+    assert "nine" in {sample(plain, dice) for _ in range(100)}
