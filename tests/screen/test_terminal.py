@@ -47,7 +47,7 @@ class Terminal:
 
     def see(self, text: str) -> None:
         """Wait until `text` was drawn since the last key."""
-        until = time.monotonic() + 20
+        until = time.monotonic() + 60
         while text.encode() not in self.shown:
             assert time.monotonic() < until, f"waited in vain for '{text}'"
             self._read()
