@@ -148,10 +148,10 @@ class Work:
     def _open_ears(self) -> Named | None:
         from assistant.speech.ears import VoskEars
         from assistant.speech.microphone import Microphone
-        from assistant.speech.second_ear_rule import with_second_ear
+        from assistant.speech.second_ear import second_ear
 
         try:
-            ears = with_second_ear(VoskEars(self._wishes.model), self._settings.second_ear)
+            ears = VoskEars(self._wishes.model, second=second_ear(self._settings.second_ear))
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
             return None

@@ -21,7 +21,7 @@ from assistant.record.job_log import JobLog
 from assistant.record.review import review
 from assistant.settings import Settings
 from assistant.speech.ears import VoskEars
-from assistant.speech.second_ear_rule import with_second_ear
+from assistant.speech.second_ear import second_ear
 from assistant.speech.voice import EspeakVoice, SilentVoice
 from assistant.wording import Wording, word
 
@@ -68,7 +68,7 @@ def open_workplace(
     folder: Path, settings: Settings, *, model: Path | None, quiet: bool, keep_audio: bool = False
 ) -> Iterator[Workplace]:
     """Open ears and voice, which keeps its WAVs in `folder`. Raises Refusal (BAD_MODEL, BAD_SETTINGS)."""
-    ears = with_second_ear(VoskEars(model), settings.second_ear)
+    ears = VoskEars(model, second=second_ear(settings.second_ear))
     cache = folder / "voice"
     voice: Voice = SilentVoice(cache) if quiet else EspeakVoice(cache, rate=settings.rate)
     started = settings.started(__version__, ears.name)

@@ -1,6 +1,7 @@
 """`python -m assistant.hearing`: what is fitted and checked when grammars or model change.
 
-fit         the calibration of what is heard -> assistant/speech/trust.toml, and its page
+fit         the calibration of what is heard -> assistant/speech/trust.toml, and its page; with --second-ear that of two
+            ears -> trust_two_ears.toml
 confusable  the report on phrases that sound alike
 second-ear  what the second ear buys on the evaluation's recordings: its page
 people      a manifest of recorded people, from open recordings that are not in the project: for `pullcall evaluate`
@@ -21,25 +22,33 @@ OUT = Path("docs/hearing")
 
 def _fit(given: argparse.Namespace) -> None:
     from assistant.hearing.fit import fit, reliability
-    from assistant.hearing.fit_page import fit_page, reliability_plot, trust_toml
+    from assistant.hearing.fit_page import FILES, FILES_OF_TWO, fit_page, reliability_plot, trust_toml
     from assistant.hearing.manifest import read_manifest
     from assistant.hearing.sound import conditions
     from assistant.hearing.trial import Engine, run
     from assistant.shelf import model_folder
-    from assistant.speech.trust import FILE, acoustic_sum
+    from assistant.speech import trust, two_ears
+    from assistant.speech.second_ear import weights_sum
 
+    folder, two = given.model or model_folder(), given.second_ear
     items = [item for each in given.devsets for item in read_manifest(each)[: given.limit]]
     under = conditions(given.noise, given.snr)
-    outcomes = run(Engine("unjudged", given.model), items, under, _tell)
-    fitted = fit(outcomes, acoustic_sum(given.model or model_folder()))
+    outcomes = run(Engine("unjudged two ears" if two else "unjudged", given.model), items, under, _tell)
+    source = f"{len(items)} recordings under {', '.join(map(str, under))}"
+    if two:
+        outcomes = [each for each in outcomes if each.traits.keys() >= {*two_ears.NAMES}]
+        source += f", of which the second ear was asked about {len(outcomes)}"
+        fitted = fit(outcomes, two_ears.both_sums(folder, weights_sum()), two_ears.NAMES)
+    else:
+        fitted = fit(outcomes, trust.acoustic_sum(folder))
+    file = two_ears.FILE if two else trust.FILE
+    page, plot = (given.out / name for name in (FILES_OF_TWO if two else FILES))
     given.out.mkdir(parents=True, exist_ok=True)
-    page = fit_page(fitted, outcomes, f"{len(items)} recordings under {', '.join(map(str, under))}")
-    (given.out / "calibration.md").write_text(page, encoding="utf-8")
-    plot = reliability_plot(reliability(fitted.foretold, fitted.right))
-    (given.out / "reliability.svg").write_text(plot, encoding="utf-8")
-    FILE.write_text(trust_toml(fitted.trust), encoding="utf-8")
+    page.write_text(fit_page(fitted, outcomes, source, two=two), encoding="utf-8")
+    plot.write_text(reliability_plot(reliability(fitted.foretold, fitted.right)), encoding="utf-8")
+    file.write_text(trust_toml(fitted.trust), encoding="utf-8")
     print(
-        f"log loss {fitted.log_loss:.4f}, without traits {fitted.base_log_loss:.4f}; wrote {FILE.name} and {given.out}"
+        f"log loss {fitted.log_loss:.4f}, without traits {fitted.base_log_loss:.4f}; wrote {file.name} and {given.out}"
     )
 
 
@@ -55,6 +64,7 @@ def _confusable(given: argparse.Namespace) -> None:
 
 
 def _second_ear(given: argparse.Namespace) -> None:
+    from assistant.hearing.engines import open_two_ears
     from assistant.hearing.manifest import read_manifest
     from assistant.hearing.page import shown
     from assistant.hearing.second_ear import listen_twice
@@ -62,16 +72,15 @@ def _second_ear(given: argparse.Namespace) -> None:
     from assistant.hearing.sound import conditions
     from assistant.shelf import recordings_folder
     from assistant.speech.ears import VoskEars
-    from assistant.speech.second_ear import SecondEar
 
-    second, first = SecondEar(), VoskEars()
+    one, (two, second) = VoskEars(), open_two_ears()
     files = given.manifests or [recordings_folder() / "evaluation" / "manifest.tsv"]
     items = [item for file in files for item in read_manifest(file)[: given.limit]]
-    found = listen_twice(first, second, items, conditions(given.noise, given.snr), _tell)
+    found = listen_twice(one, two, second.took, items, conditions(given.noise, given.snr), _tell)
     print(f"{gains_table(found)}\n\n{costs_table(found)}")
     given.out.mkdir(parents=True, exist_ok=True)
     command = " ".join(["python -m assistant.hearing second-ear", *map(shown, given.manifests)])
-    page = second_ear_page(found, command, (first.name, second.name), os.getloadavg()[0])
+    page = second_ear_page(found, command, (one.name, second.name), os.getloadavg()[0])
     (given.out / "second-ear.md").write_text(page, encoding="utf-8")
 
 
@@ -124,6 +133,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument(
         "devsets", nargs="+", type=Path, help="manifest.tsv of development recordings, never the evaluation's"
     )
+    made.add_argument("--second-ear", action="store_true", help="of two ears, after that of one")
     made.add_argument("--model", type=Path, help="model folder (default: the one that ships)")
     made.add_argument("--noise", nargs="*", default=["pink"])
     made.add_argument("--snr", nargs="+", type=float, default=[20.0, 10.0, 5.0])

@@ -1,29 +1,71 @@
-"""The engines that can be compared: our ears, any Vosk folder, PocketSphinx with the same grammars as the yardstick."""
+"""The engines that can be compared: our ears, one or two, any Vosk folder, PocketSphinx with the same grammars as the
+yardstick.
+"""
 
+import time
+from collections.abc import Mapping, Sequence
+from math import inf
 from pathlib import Path
 
 from assistant.exits import Exit, Refusal
 from assistant.hearing.yardstick import PocketSphinxEars
 from assistant.ports import Ears
+from assistant.speech import two_ears
 from assistant.speech.ears import VoskEars
 from assistant.speech.endpoint import EndRule
+from assistant.speech.second_ear import SecondEar
 from assistant.speech.trust import NAMES, Trust
 
 WHOLE = EndRule(begin_at=-1.0, go_on_at=-1.0, silence_s=1e6, longest_s=1e6, long_figure_s=1e6)
 """Everything is speech."""
 UNJUDGED = Trust(dict.fromkeys(NAMES, 0.0), 0.0, 0.0, 0.0, "")
 """Takes everything, and tells its traits: for fitting."""
+UNJUDGED_TWO = Trust(dict.fromkeys(two_ears.NAMES, 0.0), 0.0, 0.0, 0.0, "")
+
+
+class Unhurried:
+    """A second ear that is never late, so that what is heard does not hang on what else the machine does."""
+
+    def __init__(self, inner: two_ears.Second) -> None:
+        self._inner, self.name, self.weights_sum = inner, inner.name, inner.weights_sum
+        self.took = list[tuple[float, float]]()
+        """Of each answer the processor's seconds and the clock's."""
+
+    def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
+        """As the port asks."""
+        cpu, wall = time.process_time(), time.perf_counter()
+        found = self._inner.hear(sound, ask, texts, inf)
+        self.took.append((time.process_time() - cpu, time.perf_counter() - wall))
+        return found
 
 
 def open_engine(name: str, model: Path | None, *, whole: bool = False) -> Ears:
-    """The ears called `name`; `model` is a Vosk model folder, a must for 'vosk'. 'unjudged' = ours, taking everything.
+    """The ears called `name`; `model` is a Vosk model folder, a must for 'vosk'.
+
+    'unjudged' = ours, taking everything; 'unjudged two ears' = those of 'two-ears', taking everything about which the
+    second was asked.
 
     `whole`: every recording from its first to its last sample, as if an end-pointer without fault had cut it.
 
-    Raises Refusal: BAD_MODEL for the folder or a missing engine, USAGE for a folder that is not asked for.
+    Raises Refusal: BAD_MODEL for the folder, a missing engine or a model that the second ear is not asked beside, USAGE
+    for a folder that is not asked for.
     """
     if name == "pocketsphinx":
         return PocketSphinxEars(WHOLE if whole else None)
     if name == "vosk" and model is None:
         raise Refusal(Exit.USAGE, "engine vosk: no model; name its folder with --model")
-    return VoskEars(model, WHOLE if whole else None, trust=UNJUDGED if name == "unjudged" else None)
+    rule = WHOLE if whole else None
+    if name in ("two-ears", "unjudged two ears"):
+        return open_two_ears(model, rule, UNJUDGED_TWO if name.startswith("unjudged") else None)[0]
+    return VoskEars(model, rule, trust=UNJUDGED if name == "unjudged" else None)
+
+
+def open_two_ears(
+    model: Path | None = None, rule: EndRule | None = None, in_both: Trust | None = None
+) -> tuple[VoskEars, Unhurried]:
+    """Both ears and the second of them; arguments and refusals as of VoskEars and open_engine."""
+    second = Unhurried(SecondEar())
+    ears = VoskEars(model, rule, second=second, trust_in_both=in_both)
+    if not ears.two:
+        raise Refusal(Exit.BAD_MODEL, f"two ears: no calibration was fitted to {ears.name} with {second.name}")
+    return ears, second

@@ -1,4 +1,4 @@
-"""Fits the calibration of speech/trust.py to outcomes of development voices; never to the evaluation's.
+"""Fits a calibration (speech/trust.py) to outcomes of development voices; never to the evaluation's.
 
 Only what was understood counts: is its meaning right? Logistic regression by Newton's method with a small ridge on the
 standardised weights, told from cross-validation with all conditions of one recording in one fold.
@@ -47,13 +47,14 @@ class Fitted:
         return float(-(share_right * np.log(share_right) + (1 - share_right) * np.log(1 - share_right)))
 
 
-def fit(outcomes: Sequence[Outcome], model: str) -> Fitted:
-    """A calibration for the acoustic model with checksum `model`.
+def fit(outcomes: Sequence[Outcome], model: str, names: Sequence[str] = NAMES) -> Fitted:
+    """A calibration for the networks with checksum `model`, of the traits called `names`: outcomes without them, as
+    those about which the second ear was not asked, are not used.
 
     Raises ValueError where nothing was understood wrongly, or nothing rightly: then there is nothing to learn.
     """
-    used = [each for each in outcomes if each.taken and each.traits]
-    x = np.array([each.traits for each in used], dtype=np.float64).reshape(len(used), len(NAMES))
+    used = [each for each in outcomes if each.taken and each.traits.keys() >= {*names}]
+    x = np.array([[each.traits[name] for name in names] for each in used]).reshape(len(used), len(names))
     y = np.array([float(each.right) for each in used])
     if len({*y}) < 2:
         raise ValueError(f"{len(used)} outcomes, all alike: the development set needs right and wrong ones")
@@ -65,7 +66,7 @@ def fit(outcomes: Sequence[Outcome], model: str) -> Fitted:
         foretold[here] = _likely(_regress(x[~here], y[~here]), x[here])
     accept = WRONG_COSTS / (WRONG_COSTS + 1)
     ask_again = DOUBT_COSTS / (DOUBT_COSTS + 1)
-    trust = Trust(dict(zip(NAMES, map(float, weights[1:]), strict=True)), float(weights[0]), accept, ask_again, model)
+    trust = Trust(dict(zip(names, map(float, weights[1:]), strict=True)), float(weights[0]), accept, ask_again, model)
     return Fitted(trust, foretold, y, used)
 
 

@@ -3,7 +3,7 @@
 import argparse
 from pathlib import Path
 
-ENGINES = ("ours", "vosk", "pocketsphinx")
+ENGINES = ("ours", "two-ears", "vosk", "pocketsphinx")
 RADIO, ROOM = "radio", "room"
 NAMES = ("pink", "vacuum", "compressor", "hammer", "staples", "saw", RADIO, ROOM)
 """Noises that may be asked for; a room has no ratio."""

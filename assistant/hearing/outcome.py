@@ -1,7 +1,7 @@
 """What became of one recording under one condition, and the measures over many."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from assistant.hearing.manifest import NONE, Item
 from assistant.hearing.statistics import mcnemar, wilson
@@ -21,8 +21,8 @@ class Outcome:
     score: float
     late_s: float | None
     """True end of speech -> result, work included; None where nothing was heard."""
-    traits: tuple[float, ...] = ()
-    """What the engine's own probability was made of, where it has one."""
+    traits: Mapping[str, float] = field(default_factory=dict)
+    """What the engine's own probability was made of, where it has one; the names tell which."""
 
     @property
     def taken(self) -> bool:

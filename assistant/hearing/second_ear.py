@@ -1,18 +1,15 @@
-"""What the second ear buys: the same utterances judged by one ear and by two."""
+"""What the second ear buys: the same sound heard by one ear and by two."""
 
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.hearing.manifest import NONE, Item, told
+from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Outcome
 from assistant.hearing.sound import Condition, radio_talk, render
-from assistant.hearing.trial import play
-from assistant.keeping import KeepingEars
-from assistant.ports import Ears, Heard
-from assistant.speech.second_ear import Opinion
-from assistant.speech.second_ear_rule import Judged, Second, judge
+from assistant.hearing.trial import hear_sound
+from assistant.ports import Ears
 
 
 @dataclass(frozen=True)
@@ -20,65 +17,45 @@ class Twice:
     """One recording under one condition."""
 
     one: Outcome
-    """By the first ear's own rule."""
+    """By one ear."""
     two: Outcome
-    """By the rule of two ears."""
-    asked: bool
-    """Was the second ear asked?"""
+    """By two."""
     first_cpu_s: float
-    """Processor time of the first ear for all of the recording, end-pointing included."""
-    second_cpu_s: float
-    """Processor time of the second, 0 where it was not asked."""
-    second_wall_s: float
-    """By the wall clock: what the speaker waits longer."""
+    """Processor time of one ear for all of the recording, end-pointing included."""
+    second_s: tuple[float, float] | None
+    """Of the second ear's answer the processor's seconds and the clock's, which the speaker waits longer; None where it
+    was not asked.
+    """
 
 
 def listen_twice(
-    first: Ears,
-    second: Second,
+    one: Ears,
+    two: Ears,
+    took: list[tuple[float, float]],
     items: Sequence[Item],
     under: Sequence[Condition],
     tell: Callable[[int, int], None] = lambda done, whole: None,
 ) -> list[Twice]:
-    """Every item under every condition, in one process, so that processor time is its own. The second is never late."""
-    ears, talk = KeepingEars(first), radio_talk(items)
+    """Every item under every condition, in one process, so that processor time is its own.
+
+    `took`: what each answer of the second ear of `two` took comes to its end (engines.Unhurried).
+    """
+    talk = radio_talk(items)
     jobs = [(condition, item) for condition in under for item in items]
     found = dict[int, Twice]()
     for at in sorted(range(len(jobs)), key=lambda at: jobs[at][1].ask):  # the graph of an ask stays loaded
         condition, item = jobs[at]
-        found[at] = _hear(ears, second, item, condition, talk)
+        found[at] = _hear(one, two, took, item, condition, talk)
         tell(len(found), len(jobs))
     return [found[at] for at in range(len(jobs))]
 
 
-def _hear(ears: KeepingEars, second: Second, item: Item, condition: Condition, talk: Sequence[Path]) -> Twice:
+def _hear(
+    one: Ears, two: Ears, took: list[tuple[float, float]], item: Item, condition: Condition, talk: Sequence[Path]
+) -> Twice:
     sound = render(item, condition, talk)
-    begun = time.process_time()
-    heard, late_s = play(sound, ears.listen(item.ask))
+    begun, asked = time.process_time(), len(took)
+    alone = hear_sound(one, item, condition, sound)
     first_cpu_s = time.process_time() - begun
-    if heard is None:
-        nothing = Outcome(item, str(condition), "", NONE, 0.0, None)
-        return Twice(nothing, nothing, False, first_cpu_s, 0.0, 0.0)
-    judged, cpu_s, wall_s = _judged(heard, item.ask, second)
-    one = _outcome(heard, item, condition, late_s)
-    return Twice(
-        one, _outcome(judged.heard, item, condition, late_s + wall_s), judged.asked, first_cpu_s, cpu_s, wall_s
-    )
-
-
-def _judged(heard: Heard, ask: str, second: Second) -> tuple[Judged, float, float]:
-    cpu_s = wall_s = 0.0
-
-    def asked() -> Opinion:
-        nonlocal cpu_s, wall_s
-        cpu, wall = time.process_time(), time.perf_counter()
-        opinion = second.hear(heard.sound, ask, float("inf"))
-        cpu_s, wall_s = time.process_time() - cpu, time.perf_counter() - wall
-        return opinion
-
-    judged = judge(heard, ask, asked)
-    return judged, cpu_s, wall_s
-
-
-def _outcome(heard: Heard, item: Item, condition: Condition, late_s: float) -> Outcome:
-    return Outcome(item, str(condition), heard.text, told(heard.meaning), heard.score, late_s)
+    both = hear_sound(two, item, condition, sound)
+    return Twice(alone, both, first_cpu_s, took[-1] if len(took) > asked else None)

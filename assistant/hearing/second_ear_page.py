@@ -1,4 +1,4 @@
-"""The page on the second ear: markdown, from what one ear and two made of the same utterances."""
+"""The page on the second ear: markdown, from what one ear and two made of the same sound."""
 
 import os
 from collections.abc import Callable, Iterable, Sequence
@@ -7,8 +7,7 @@ from assistant.hearing.outcome import Outcome, Share, compare, share
 from assistant.hearing.page import table
 from assistant.hearing.second_ear import Twice
 from assistant.hearing.statistics import quantile
-from assistant.speech.grammars import CAREFUL
-from assistant.speech.second_ear_rule import PATIENCE_S, SURE
+from assistant.speech.two_ears import PATIENCE_S, SURE
 
 _SHOWN = 30
 """Sentences lost and wrong ones let through that are listed."""
@@ -23,21 +22,22 @@ def second_ear_page(found: Group, command: str, names: tuple[str, str], load: fl
         if here:
             parts += [f"## {title}", _counted(here), gains_table(here), "### What it costs", costs_table(here)]
             parts += [
-                "### Wrong, and taken by both ears",
-                _listed(here, _wrong),
-                "### Right, and lost by the second ear",
+                "### Wrong, and taken by two ears",
+                _listed(here, lambda each: each.two.taken and not each.two.right),
+                "### Right by one ear, and not by two",
+                _listed(here, lambda each: each.one.right and each.one.taken and not each.two.right),
             ]
-            parts.append(_listed(here, lambda each: each.one.right and each.one.taken and not each.two.right))
     return "\n\n".join(parts) + "\n"
 
 
 def _preface(command: str, names: tuple[str, str], load: float) -> str:
     return (
         f"Written by `{command}`; not edited by hand. First ear: {names[0]}. Second ear: {names[1]}.\n"
-        f"The second is asked where the first is less than {SURE:g} sure, and wherever a figure is heard at the asks "
-        f"{', '.join(sorted(CAREFUL))}. Both agree: taken. They disagree: asked again. Nothing here was tuned on these "
-        "recordings. The second ear is never late here; in the program it is not waited for longer than "
-        f"{PATIENCE_S:g} s, and then the first ear's own rule stands. Per 1,000 with 95 % Wilson intervals. "
+        f"The second is asked where the first is less than {SURE:g} sure or finds no sentence in speech. "
+        "What both together find likeliest is taken where "
+        "their own calibration finds it likely enough. Nothing here was tuned on these recordings. The second ear is "
+        f"never late here; in the program it is not waited for longer than {PATIENCE_S:g} s, and then the first ear's "
+        "own calibration stands. Per 1,000 with 95 % Wilson intervals. "
         f"Processor time is the ears' own; by the clock it took as long as it did because {load:.0f} processes wanted "
         f"one of {os.cpu_count()} cores at the end. "
         "Synthetic speech is not human speech."
@@ -86,11 +86,11 @@ def costs_table(found: Group) -> str:
 
 
 def _costs(here: Group) -> Iterable[object]:
-    asked = [each for each in here if each.asked]
-    yield share(each.asked for each in here if each.one.item.inside)
-    yield share(each.asked for each in here if not each.one.item.inside)
+    asked = [each.second_s for each in here if each.second_s]
+    yield share(each.second_s is not None for each in here if each.one.item.inside)
+    yield share(each.second_s is not None for each in here if not each.one.item.inside)
     yield f"{_mean([each.first_cpu_s for each in here]):.2f}"
-    cpu, wall = [each.second_cpu_s for each in asked], [each.second_wall_s for each in asked]
+    cpu, wall = [cpu_s for cpu_s, _ in asked], [wall_s for _, wall_s in asked]
     yield f"{_mean(cpu):.2f} / {quantile(cpu, 0.95):.2f}" if asked else "-"
     yield f"{quantile(wall, 0.5):.2f} / {quantile(wall, 0.95):.2f} s" if asked else "-"
     yield share(each > PATIENCE_S for each in wall)
@@ -100,16 +100,16 @@ def _mean(values: Sequence[float]) -> float:
     return sum(values) / len(values) if values else float("nan")
 
 
-def _wrong(each: Twice) -> bool:
-    return each.two.taken and not each.two.right
-
-
 def _listed(found: Group, wanted: Callable[[Twice], bool]) -> str:
     chosen = [each for each in found if wanted(each)]
-    rows = [(each.one.condition, each.one.item.ask, each.one.item.text, each.one.text, f"{each.one.score:.2f}")
+    rows = [(each.one.condition, each.one.item.ask, each.one.item.text, _told(each.one), _told(each.two))
             for each in chosen[:_SHOWN]]  # fmt: skip
     more = f"\n\nAnd {len(chosen) - _SHOWN} more." if len(chosen) > _SHOWN else ""
-    return table(("condition", "ask", "said", "first ear", "its score"), rows) + more
+    return table(("condition", "ask", "said", "one ear", "two ears"), rows) + more
+
+
+def _told(outcome: Outcome) -> str:
+    return f"{outcome.text} {outcome.score:.2f}"
 
 
 def _by_condition(found: Group) -> dict[str, list[Twice]]:

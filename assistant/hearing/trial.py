@@ -84,11 +84,16 @@ def _work(jobs: list[Job]) -> "list[tuple[int, Outcome]] | _Refused":
 
 def hear(ears: Ears, item: Item, condition: Condition, talk: Sequence[Path] = ()) -> Outcome:
     """One recording under one condition; the first utterance counts, what comes after it is another."""
-    sound, listener = render(item, condition, talk), ears.listen(item.ask)
+    return hear_sound(ears, item, condition, render(item, condition, talk))
+
+
+def hear_sound(ears: Ears, item: Item, condition: Condition, sound: Sound) -> Outcome:
+    """The same of what was rendered already."""
+    listener = ears.listen(item.ask)
     heard, late_s = play(sound, listener)
     if heard is None:
         return Outcome(item, str(condition), "", NONE, 0.0, None)
-    traits = tuple(getattr(listener, "traits", None) or ())
+    traits = getattr(listener, "traits", {})
     return Outcome(item, str(condition), heard.text, told(heard.meaning), heard.score, late_s, traits)
 
 

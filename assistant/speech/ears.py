@@ -2,18 +2,22 @@
 
 import json
 from dataclasses import replace
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from assistant.core.meaning import Candidate, Meaning
+from assistant.keeping import AFTER_S
 from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
+from assistant.speech import two_ears
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
 from assistant.speech.grammars import grammar
 from assistant.speech.hiss import Hiss
 from assistant.speech.model import SpeechModel, open_model
 from assistant.speech.trust import (
     ALTERNATIVES,
+    SAID,
     TOLD,
     UNSAID,
     WEAKEST,
@@ -23,25 +27,53 @@ from assistant.speech.trust import (
     read_trust,
     traits,
 )
+from assistant.speech.two_ears import (
+    FILE,
+    PATIENCE_S,
+    LateError,
+    Second,
+    SecondOpinion,
+    both_sums,
+    fused,
+    to_be_asked,
+)
 from assistant.speech.understand import candidates
 from assistant.speech.utterance import UtteranceListener
-from assistant.speech.witness import Witness, witness_of
+from assistant.speech.witness import Evidence, Witness, witness_of
 
 
 class VoskEars:
     """Hears with the model that ships, or with any Vosk model folder."""
 
-    def __init__(self, model: Path | None = None, rule: EndRule | None = None, trust: Trust | None = None) -> None:
+    def __init__(
+        self,
+        model: Path | None = None,
+        rule: EndRule | None = None,
+        trust: Trust | None = None,
+        second: Second | None = None,
+        trust_in_both: Trust | None = None,
+    ) -> None:
         """Open the model. Raises Refusal (BAD_MODEL).
 
-        `trust` None = the calibration that ships, where it was fitted to this model; another model has none.
+        `trust` None = the calibration that ships, where it was fitted to this model; another model has none. So, too,
+        `trust_in_both`, where it was fitted to this model and to the `second` ear; without one that is not asked.
         """
+        folder = model or model_folder()
         self._model: SpeechModel = open_model(model)
         self._rule = rule
-        self._trust = trust or _fitted_to(model or model_folder())
-        self._witness = witness_of(model or model_folder()) if self._trust else None
-        self.name = self._model.name
+        self._trust = trust or _fitted(read_trust(), acoustic_sum(folder))
+        self._witness = witness_of(folder) if self._trust else None
+        self._second: SecondOpinion | None = None
+        if second and self._witness:
+            in_both = trust_in_both or _fitted(read_trust(FILE, two_ears.NAMES), both_sums(folder, second.weights_sum))
+            self._second = SecondOpinion(second, in_both) if in_both else None
+        self.name = self._model.name + (f" with {self._second.ear.name}" if self._second else "")
         """For the log: which model heard."""
+
+    @property
+    def two(self) -> bool:
+        """Is there a second ear that is asked?"""
+        return self._second is not None
 
     def listen(self, ask: str) -> "VoskListener":
         """A fresh listener under the grammar called `ask`. Raises GrammarError for an unknown one."""
@@ -49,12 +81,11 @@ class VoskEars:
         recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
-        return VoskListener(recogniser, ask, Endpointer(self._rule), self._trust, self._witness)
+        return VoskListener(recogniser, ask, Endpointer(self._rule), self._trust, self._witness, self._second)
 
 
-def _fitted_to(model: Path) -> Trust | None:
-    shipped = read_trust()
-    return shipped if shipped.model and shipped.model == acoustic_sum(model) else None
+def _fitted(trust: Trust, networks: str) -> Trust | None:
+    return trust if trust.model and trust.model == networks else None
 
 
 class VoskListener(UtteranceListener):
@@ -67,15 +98,16 @@ class VoskListener(UtteranceListener):
         endpointer: Endpointer,
         trust: Trust | None = None,
         witness: Witness | None = None,
+        second: SecondOpinion | None = None,
     ) -> None:
-        """`trust` needs a recogniser with alternatives; the `witness` is asked about them."""
+        """`trust` needs a recogniser with alternatives; the `witness` is asked about them, and needed by a `second`."""
         super().__init__(ask, endpointer)
-        self._recogniser, self._trust, self._witness = recogniser, trust, witness
+        self._recogniser, self._trust, self._witness, self._second = recogniser, trust, witness, second
         self._sound, self._hiss = b"", Hiss()
         self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
         self._worth_asking = False
-        self.traits: Traits = ()
+        self.traits: Traits = {}
         """What the probability was made of, once something was heard; for whoever fits it."""
 
     def _recognise(self, sound: bytes) -> None:
@@ -95,27 +127,62 @@ class VoskListener(UtteranceListener):
 
     def _result(self) -> tuple[str, Meaning | None, float]:
         self._keep(self._recogniser.FinalResult())
-        text = " ".join(each["word"] for each in self._words)
+        text, trust = " ".join(each["word"] for each in self._words), self._trust
+        if self._witness:
+            text = self._testified() or text
         meaning = self._meaning(text)
-        if self._witness and (chosen := self._testified(self._witness)) is not None:
-            meaning, text = self._meaning(chosen), chosen
-        score = self._score() if meaning is not None or self._trust is None else 0.0
-        if self._trust and score < self._trust.accept:
-            self._worth_asking = score >= self._trust.ask_again
+        score = self._score() if meaning is not None or trust is None else 0.0
+        if self._second and to_be_asked(text, meaning, score, self._ask) and (best := self._seconded(self._second)):
+            in_both, trust = self._second.trust.probability(self.traits), self._second.trust
+            if meaning is not None or in_both >= trust.ask_again:  # else what is no sentence stays none
+                text, meaning, score = best, self._meaning(best), in_both
+        if trust and score < trust.accept:
+            self._worth_asking = score >= trust.ask_again
             meaning = None
         return text, meaning, score
 
-    def _testified(self, witness: Witness) -> str | None:
+    @cached_property
+    def _evidence(self) -> Evidence:
+        assert self._witness is not None
+        return self._witness.asked(self._sound)
+
+    def _testified(self) -> str | None:
         """The sentence that both networks together find likeliest, put first; None where there is no sentence."""
         sentences = [each for each in self._alternatives if self._meaning(each["text"]) is not None]
         if not sentences:
             return None
-        evidence = witness.asked(self._sound)
-        for each, likely in zip(sentences, evidence.likely([each["text"] for each in sentences]), strict=True):
-            each[TOLD] = likely
-        best = max(sentences, key=lambda each: float(each["confidence"]) + each[TOLD])
-        best[WEAKEST], best[UNSAID] = evidence.weakest(str(best["text"]))
-        self._alternatives = [best, *(each for each in self._alternatives if each is not best)]
+        likely = self._evidence.likely([each["text"] for each in sentences])
+        for each, told in zip(sentences, likely, strict=True):
+            each[TOLD] = told
+        best = max(sentences, key=lambda each: float(each[SAID]) + each[TOLD])
+        return self._chosen([best, *(each for each in sentences if each is not best)])
+
+    def _seconded(self, second: SecondOpinion) -> str | None:
+        """As _testified, with the second ear; None where it is late, too."""
+        texts = [each["text"] for each in self._alternatives if TOLD in each]
+        try:
+            likely = second.ear.hear(self._around_speech(), self._ask, texts, PATIENCE_S)
+        except LateError:
+            return None
+        sentences = fused(self._alternatives, likely, self._evidence.likely)
+        if not sentences:
+            return None
+        best = self._chosen(sentences)
+        self.traits = two_ears.traits(self._alternatives, self._seconds, self._meaning)
+        return best
+
+    def _around_speech(self) -> bytes:
+        """As KeepingEars keep it: to AFTER_S behind the speech. It begins with the end-pointer's pre-roll, which is
+        whole windows: 0.288 s before the speech, not 0.3.
+        """
+        over_s = self._endpointer.quiet_s - AFTER_S
+        return self._sound[: len(self._sound) - 2 * round(over_s * RATE)]
+
+    def _chosen(self, sentences: list[dict[str, Any]]) -> str:
+        """The first of the sentences, with its parts judged; they stand before what is none from now on."""
+        best, others = sentences[0], [each for each in self._alternatives if TOLD not in each]
+        best[WEAKEST], best[UNSAID] = self._evidence.weakest(str(best["text"]))
+        self._alternatives = [*sentences, *others]
         return str(best["text"])
 
     def _maybe(self) -> tuple[Candidate, ...]:
@@ -123,9 +190,13 @@ class VoskListener(UtteranceListener):
         texts = (each["text"] for each in self._alternatives) if self._worth_asking else ()
         return candidates(texts, grammar(self._ask))
 
+    @property
+    def _seconds(self) -> float:
+        return len(self._sound) / 2 / RATE
+
     def _score(self) -> float:
         if self._trust and self._alternatives:
-            self.traits = traits(self._alternatives, len(self._sound) / 2 / RATE, self._meaning)
+            self.traits = traits(self._alternatives, self._seconds, self._meaning)
             return self._trust.probability(self.traits)
         score = min((float(each["conf"]) for each in self._words), default=0.0)
         return min(max(score, 0.0), 1.0)

@@ -87,6 +87,11 @@ class Endpointer:
         """What was heard was too short for a word."""
         return self._spoken * _WINDOW_S < self._rule.shortest_s
 
+    @property
+    def quiet_s(self) -> float:
+        """Seconds of sound since the last speech."""
+        return self._seen * _WINDOW_S - self.end_s
+
     def slow(self, text: str) -> bool:
         """Were these words, all that were heard so far, spoken slowly? Pauses between them count."""
         letters = sum(map(len, text.split())) + self._rule.extra_letters
@@ -133,7 +138,7 @@ class Endpointer:
             long_s >= self._rule.long_figure_s or more() in (More.NO, More.UNKNOWN)
         )
         # Half a window of slack: sums of 32 ms are no exact tenths.
-        quiet_s = now_s - self.end_s + _WINDOW_S / 2
+        quiet_s = self.quiet_s + _WINDOW_S / 2
         whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or quiet_s >= self._wait_s(more()))
         self.ended = overlong or whole
 

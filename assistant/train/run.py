@@ -18,7 +18,7 @@ from assistant.speech.grammars import lexicon
 from assistant.speech.witness import numbered
 from assistant.train.align import read_alignments
 from assistant.train.augment import ROW, Bank, Levels
-from assistant.train.clips import Batches, Clips, Shape
+from assistant.train.clips import Batches, Shape
 from assistant.train.corpus import Alignment, Clip, noises, read_audio, read_clips
 from assistant.train.cross_entropy import CrossEntropy
 from assistant.train.lexicon import Phones
@@ -76,7 +76,7 @@ class Material:
             raise Refusal(Exit.USAGE, f"{folder}: nothing is aligned; run 'align' first")
         made = [row for each in found for row in rows(clips[each.clip], each, number, dice)]
         made = [each for each in made if SMALLEST < each.size <= SHAPES[-1].longest]
-        self.clips: Clips = clips_of(audio, made, device)
+        self.rows, self.clips = made, clips_of(audio, made, device)
         self.hours = sum(each.size for each in made) / RATE / 3600
         self.words = {word: numbered(word, forms, number) for word, forms in lexicon().items()}
         self.outputs = 2 * len(phones.plain) + 2

@@ -38,6 +38,8 @@ class Row:
     segments: tuple[tuple[int, int], ...]
     """(phone, first sample) with the silences between words."""
     weight: float
+    words: tuple[str, ...]
+    """'' for one that is broken off."""
 
 
 def rows(clip: Clip, found: Alignment, number: dict[str, int], dice: Random) -> Iterator[Row]:
@@ -113,7 +115,7 @@ def _row(clip: Clip, said: list[Spoken], number: dict[str, int], seconds: tuple[
     segments.append((0, round((here - begin) * RATE)))
     offset = round(begin * RATE)
     return Row(clip.start + offset, min(clip.size - offset, round((end - begin) * RATE)), tuple(chain),
-               tuple(segments), weight)  # fmt: skip
+               tuple(segments), weight, tuple(word for word, _, _ in said))  # fmt: skip
 
 
 def clips_of(audio: NDArray[np.int16], made: list[Row], device: torch.device) -> Clips:

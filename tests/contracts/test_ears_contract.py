@@ -1,6 +1,6 @@
 """One contract for every adapter of the Ears port."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 
 import pytest
 
@@ -10,9 +10,9 @@ from assistant.shelf import recordings_folder
 from assistant.speech.audio import read_audio
 from assistant.speech.ears import VoskEars
 from assistant.speech.jsgf import GrammarError
-from assistant.speech.second_ear import Opinion
-from assistant.speech.second_ear_rule import TwoEars
 from assistant.speech.text_ears import TextEars
+from assistant.speech.trust import Trust
+from assistant.speech.two_ears import NAMES
 
 SILENCE = bytes(32_000)
 
@@ -25,16 +25,21 @@ def vosk_ears() -> VoskEars:
 class Yes:
     """A second ear that hears 'yes' in everything."""
 
-    name = "yes"
+    name, weights_sum = "yes", ""
 
-    def hear(self, sound: bytes, ask: str, patience_s: float) -> Opinion:
-        return Opinion("yes", -1.0)
+    def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
+        return {"yes": -1.0} if ask == "confirm" else {}
+
+
+EAGER = Trust(dict.fromkeys(NAMES, 0.0), 9.0, 0.6, 0.3, "")
+"""Takes all that both choose."""
 
 
 @pytest.fixture(params=["vosk", "text", "two"])
-def ears(request: pytest.FixtureRequest, vosk_ears: VoskEars) -> Ears:
+def ears(request: pytest.FixtureRequest, vosk_ears: VoskEars, monkeypatch: pytest.MonkeyPatch) -> Ears:
     if request.param == "two":
-        return TwoEars(vosk_ears, Yes())
+        monkeypatch.setattr("assistant.speech.two_ears.SURE", 1.1)  # asked every time
+        return VoskEars(second=Yes(), trust_in_both=EAGER)
     return vosk_ears if request.param == "vosk" else TextEars()
 
 

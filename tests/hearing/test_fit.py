@@ -1,14 +1,20 @@
 """The calibration: fitted on made-up outcomes with a known law, and read back."""
 
+import argparse
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from assistant.hearing import __main__ as command
 from assistant.hearing.fit import Bin, bought, fit, reliability
 from assistant.hearing.fit_page import fit_page, reliability_plot, trust_toml
 from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Outcome, Share
+from assistant.shelf import model_folder, recordings_folder
+from assistant.speech import trust, two_ears
+from assistant.speech.second_ear import weights_sum
 from assistant.speech.trust import NAMES, read_trust
 
 USUAL, SPREAD = (4.0, 0.5, 0.1, 5.0, 0.4, -0.5, -1.0), 0.5
@@ -23,7 +29,9 @@ def outcomes(count: int) -> list[Outcome]:
         right = dice.random() < 1 / (1 + np.exp(-(2 * margin - 1)))
         item = Item(Path(f"{number}.ogg"), "pull", "two inches", "reading 2 in", "am_liam", number, "task")
         meaning = "reading 2 in" if right else "reading 10 in"
-        found.append(Outcome(item, "clean", "two inches", meaning, 1.0, 0.4, (margin, *rest)))
+        found.append(
+            Outcome(item, "clean", "two inches", meaning, 1.0, 0.4, dict(zip(NAMES, (margin, *rest), strict=True)))
+        )
     return found
 
 
@@ -32,8 +40,9 @@ def test_the_law_behind_the_outcomes_is_found() -> None:
     assert fitted.trust.weights["margin"] == pytest.approx(2.0, abs=0.25)
     for name in NAMES[1:]:
         assert abs(fitted.trust.weights[name] * SPREAD) < 0.2
-    assert fitted.trust.probability((0.5, *USUAL)) == pytest.approx(0.5, abs=0.05)
-    assert fitted.trust.probability((3.0, *USUAL)) == pytest.approx(1 / (1 + np.exp(-5)), abs=0.02)
+    usual = dict(zip(NAMES[1:], USUAL, strict=True))
+    assert fitted.trust.probability({**usual, "margin": 0.5}) == pytest.approx(0.5, abs=0.05)
+    assert fitted.trust.probability({**usual, "margin": 3.0}) == pytest.approx(1 / (1 + np.exp(-5)), abs=0.02)
     assert fitted.log_loss < 0.8 * fitted.base_log_loss
 
 
@@ -48,6 +57,20 @@ def test_nothing_to_learn_from_is_told() -> None:
     alike = [each for each in outcomes(50) if each.right]
     with pytest.raises(ValueError, match="all alike"):
         fit(alike, "sum")
+
+
+def asked(told: list[Outcome]) -> list[Outcome]:
+    """The second ear knows everything about them."""
+    own = {"likely": 0.0, "unheard": 0.0}
+    return [replace(each, traits={**each.traits, **own, "seconded": 5.0 if each.right else -5.0}) for each in told]
+
+
+def test_outcomes_of_one_ear_do_not_count_for_two() -> None:
+    told = outcomes(200)
+    fitted = fit([*asked(told[::2]), *told[1::2]], "sum", two_ears.NAMES)
+    assert len(fitted.used) == 100
+    assert (*fitted.trust.weights,) == two_ears.NAMES
+    assert fitted.log_loss < 0.1
 
 
 def test_bins_have_equal_size_and_count_right() -> None:
@@ -72,13 +95,26 @@ def test_a_threshold_buys_fewer_wrong_for_fewer_right() -> None:
 
 
 def test_the_file_is_read_as_it_was_written(tmp_path: Path) -> None:
-    trust = fit(outcomes(300), "abc").trust
-    (tmp_path / "trust.toml").write_text(trust_toml(trust), encoding="utf-8")
+    fitted = fit(outcomes(300), "abc").trust
+    (tmp_path / "trust.toml").write_text(trust_toml(fitted), encoding="utf-8")
     again = read_trust(tmp_path / "trust.toml")
     assert again.model == "abc"
     assert 0 < again.ask_again < again.accept < 1
-    assert again.bias == pytest.approx(trust.bias, rel=1e-5)
-    assert [again.weights[each] for each in NAMES] == pytest.approx([trust.weights[each] for each in NAMES], rel=1e-5)
+    assert again.bias == pytest.approx(fitted.bias, rel=1e-5)
+    assert [again.weights[each] for each in NAMES] == pytest.approx([fitted.weights[each] for each in NAMES], rel=1e-5)
+
+
+def test_a_file_that_lacks_a_trait_is_refused() -> None:
+    with pytest.raises(KeyError, match="seconded"):
+        read_trust(names=two_ears.NAMES)
+
+
+def test_the_page_of_two_ears_says_so() -> None:
+    told = outcomes(400)
+    page = fit_page(fit(told, "sum"), told, "400 recordings", two=True)
+    assert page.startswith("# How far what two ears heard can be trusted")
+    assert "fit --second-ear`" in page
+    assert "(reliability-two-ears.svg)" in page
 
 
 def test_the_page_and_the_plot_tell_the_figures() -> None:
@@ -89,3 +125,37 @@ def test_the_page_and_the_plot_tell_the_figures() -> None:
     assert "voices am_liam" in page
     assert "| clean | 0.75 |" in page
     assert reliability_plot(reliability(fitted.foretold, fitted.right)).count("<circle") == 8
+
+
+@pytest.mark.parametrize("two", [False, True])
+def test_the_command_writes_the_calibration_that_it_was_asked_for(
+    two: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    engines = list[str]()
+
+    def run(engine, items, under, tell):  # type: ignore[no-untyped-def]
+        engines.append(engine.name)
+        tell(1, 1)
+        return [*asked(outcomes(100)), *outcomes(50)] if two else outcomes(100)
+
+    monkeypatch.setattr("assistant.hearing.trial.run", run)
+    monkeypatch.setattr(trust, "FILE", tmp_path / "one.toml")
+    monkeypatch.setattr(two_ears, "FILE", tmp_path / "two.toml")
+    manifest = recordings_folder() / "evaluation" / "manifest.tsv"
+    command._fit(
+        argparse.Namespace(
+            devsets=[manifest], second_ear=two, model=None, noise=["pink"], snr=[10.0], limit=3, out=tmp_path / "out"
+        )
+    )
+    if two:
+        assert engines == ["unjudged two ears"]
+        written = read_trust(tmp_path / "two.toml", two_ears.NAMES)
+        assert written.model == two_ears.both_sums(model_folder(), weights_sum())
+        page = (tmp_path / "out" / "calibration-two-ears.md").read_text(encoding="utf-8")
+        assert "3 recordings under clean, pink 10 dB, of which the second ear was asked about 100;" in page
+    else:
+        assert engines == ["unjudged"]
+        assert read_trust(tmp_path / "one.toml").model == trust.acoustic_sum(model_folder())
+        assert (tmp_path / "out" / "calibration.md").exists()
+    assert len([*tmp_path.glob("*.toml")]) == 1
+    assert len([*(tmp_path / "out").glob("*.svg")]) == 1

@@ -1,17 +1,27 @@
 """What is measured of two ears, on made-up outcomes."""
 
+import argparse
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
+from assistant.core.meaning import Meaning
+from assistant.exits import Exit, Refusal
+from assistant.hearing import __main__ as command
+from assistant.hearing import engines
+from assistant.hearing.engines import Unhurried
 from assistant.hearing.manifest import NONE, Item
 from assistant.hearing.outcome import Outcome, Share
 from assistant.hearing.second_ear import Twice, listen_twice
 from assistant.hearing.second_ear_page import costs_table, gains_table, per_thousand, second_ear_page
 from assistant.hearing.sound import Condition
+from assistant.hearing.trial import hear
+from assistant.ports import RATE, Heard
 from assistant.shelf import recordings_folder
-from assistant.speech.ears import VoskEars
-from assistant.speech.second_ear import Opinion
+from assistant.speech import two_ears
 
 YES = Item(Path("a.ogg"), "confirm", "yes", "yes", "af_heart", 1, "task")
 TALK = Item(Path("b.ogg"), "confirm", "nice weather", NONE, "af_heart", 2, "talk")
@@ -22,7 +32,7 @@ def outcome(item: Item, meaning: str) -> Outcome:
 
 
 def twice(item: Item, one: str, two: str, asked: bool = True) -> Twice:
-    return Twice(outcome(item, one), outcome(item, two), asked, 0.1, 0.2 if asked else 0.0, 1.5 if asked else 0.0)
+    return Twice(outcome(item, one), outcome(item, two), 0.1, (0.2, 1.5) if asked else None)
 
 
 FOUND = [
@@ -62,28 +72,96 @@ def test_the_page_lists_what_got_through_and_what_was_lost() -> None:
     page = second_ear_page(FOUND, "the command", ("first", "second"), 12.3)
     assert "Written by `the command`" in page
     assert "because 12 processes" in page
-    through, lost = page.split("### Wrong, and taken by both ears")[1].split("### Right, and lost by the second ear")
+    through, lost = page.split("### Wrong, and taken by two ears")[1].split("### Right by one ear, and not by two")
+    assert "| clean | confirm | yes | no 0.90 | no 0.90 |" in through
     assert through.count("| clean | confirm |") == lost.count("| clean | confirm |") == 1
     assert "Human speech" not in page.replace("not human speech", "")
 
 
-class Contrary:
-    """Says 'no' to everything."""
+class Scripted:
+    """Hears 'yes' by one ear, 'no' by two where the second is asked."""
 
-    name = "contrary"
+    name = "scripted"
 
-    def hear(self, sound: bytes, ask: str, patience_s: float) -> Opinion:
-        assert sound
-        return Opinion("no", -1.0)
+    def __init__(self, took: list[tuple[float, float]] | None = None) -> None:
+        self.took = took
+
+    def listen(self, ask: str) -> "Scripted":
+        return self
+
+    def feed(self, block: bytes) -> Heard | None:
+        return None
+
+    def finish(self) -> Heard | None:
+        if self.took is None:
+            return Heard("yes", Meaning("yes"), 0.9, 0.0, 1.0)
+        self.took.append((0.25, 0.5))
+        return Heard("no", Meaning("no"), 0.8, 0.0, 1.0)
 
 
-def test_the_same_utterance_is_judged_by_one_ear_and_by_two(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("assistant.speech.second_ear_rule.SURE", 1.1)  # asked every time
+def test_the_same_sound_is_heard_by_one_ear_and_by_two(tmp_path: Path) -> None:
+    soundfile.write(tmp_path / "noise.wav", np.random.default_rng(1).normal(0, 0.1, RATE), RATE)
+    item = Item(tmp_path / "noise.wav", "confirm", "yes", "yes", "af_heart", 1, "task")
+    took, told = [(9.0, 9.0)], list[tuple[int, int]]()
+    (found,) = listen_twice(Scripted(), Scripted(took), took, [item], [Condition()], lambda *each: told.append(each))
+    assert (found.one.meaning, found.two.meaning, found.second_s) == ("yes", "no", (0.25, 0.5))
+    assert found.first_cpu_s > 0
+    assert told == [(1, 1)]
+    (found,) = listen_twice(Scripted(), Scripted(), took, [item], [Condition()])
+    assert found.second_s is None
+
+
+class Says:
+    """Says what the sentences it is asked about are worth, and how long it was waited for."""
+
+    name, weights_sum = "a script", "abc"
+
+    def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
+        assert patience_s == float("inf")
+        return dict.fromkeys(texts, -1.0)
+
+
+def test_what_is_measured_is_waited_for_and_timed() -> None:
+    ear = Unhurried(Says())
+    assert (ear.name, ear.weights_sum) == ("a script", "abc")
+    assert ear.hear(b"", "confirm", ["yes"], 0.1) == {"yes": -1.0}
+    ((cpu_s, wall_s),) = ear.took
+    assert cpu_s >= 0
+    assert wall_s >= 0
+
+
+def test_unjudged_both_take_everything_about_which_the_second_was_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(engines, "SecondEar", Says)
+    monkeypatch.setattr("assistant.speech.two_ears.SURE", 1.1)  # asked every time
     rows = (recordings_folder() / "demo" / "playlist.tsv").read_text(encoding="utf-8").splitlines()
     file = recordings_folder() / "demo" / next(row.split("\t")[0] for row in rows if row.split("\t")[1] == "yes")
     item = Item(file, "confirm", "yes", "yes", "am_michael", 5, "task")
-    (found,) = listen_twice(VoskEars(), Contrary(), [item], [Condition()])
-    assert found.one.right
-    assert found.asked
-    assert found.two.meaning == NONE
-    assert found.first_cpu_s > 0
+    ears = engines.open_engine("unjudged two ears", None)
+    assert hear(ears, item, Condition()).traits.keys() >= {*two_ears.NAMES}
+    assert not hear(engines.open_engine("unjudged", None), item, Condition()).traits.keys() >= {*two_ears.NAMES}
+
+
+def test_two_ears_without_a_calibration_of_theirs_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(engines, "SecondEar", Says)
+    with pytest.raises(Refusal, match=r"no calibration was fitted to .* with a script") as refused:
+        engines.open_engine("two-ears", None)
+    assert refused.value.code is Exit.BAD_MODEL
+
+
+def test_a_second_ear_that_is_not_installed_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("assistant.speech.second_ear.weights_folder", lambda: None)
+    with pytest.raises(Refusal, match=r"second ear: not installed; .*pullcall\[second-ear\]") as refused:
+        engines.open_engine("two-ears", None)
+    assert refused.value.code is Exit.BAD_MODEL
+
+
+def test_the_command_writes_the_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ear = Unhurried(Says())
+    monkeypatch.setattr("assistant.speech.ears.VoskEars", lambda: Scripted())
+    monkeypatch.setattr(engines, "open_two_ears", lambda: (Scripted(ear.took), ear))
+    command._second_ear(argparse.Namespace(manifests=[], noise=[], snr=[], limit=2, out=tmp_path))
+    page = (tmp_path / "second-ear.md").read_text(encoding="utf-8")
+    assert "First ear: scripted. Second ear: a script." in page
+    assert gains_table([]).splitlines()[0] in capsys.readouterr().out

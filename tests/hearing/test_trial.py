@@ -31,7 +31,7 @@ class Scripted:
 
     def __init__(self, after: int | None, last: Heard | None = None) -> None:
         self.after, self.last, self.fed, self.blocks = after, last, 0, list[int]()
-        self.traits = (1.5, 2.5)
+        self.traits = {"margin": 1.5}
 
     def listen(self, ask: str) -> "Scripted":
         return self
@@ -47,7 +47,7 @@ class Scripted:
 def test_the_first_utterance_counts_and_its_lateness_is_from_the_true_end(item: Item) -> None:
     ears = Scripted(after=50)
     found = hear(ears, item, Condition())
-    assert (found.text, found.meaning, found.score, found.traits) == ("hooked", "hooked", 0.75, (1.5, 2.5))
+    assert (found.text, found.meaning, found.score, found.traits) == ("hooked", "hooked", 0.75, {"margin": 1.5})
     assert ears.blocks == [BLOCK] * 50
     assert found.late_s == pytest.approx(50 * BLOCK / 2 / RATE - render(item, Condition()).end_s, abs=0.02)
     assert found.right

@@ -9,7 +9,16 @@ import numpy as np
 import pytest
 
 from assistant.exits import Exit, Refusal
-from assistant.speech.second_ear_files import EMBEDDINGS, Spelling, check, read_weights, weights_folder
+from assistant.speech.second_ear_files import (
+    EMBEDDINGS,
+    LEFT,
+    RIGHT,
+    Spelling,
+    check,
+    corrected,
+    read_weights,
+    weights_folder,
+)
 
 
 def text(value: str) -> bytes:
@@ -50,6 +59,20 @@ def test_a_changed_or_missing_file_is_refused_by_name(tmp_path: Path) -> None:
     check(tmp_path, sums)
 
 
+def test_a_correction_is_added_to_what_it_names_and_to_nothing_else(tmp_path: Path) -> None:
+    """(2, 1) times (1, 3) on a matrix, a vector on a vector; by hand."""
+    weights = {"a/weight": np.ones((2, 3), np.float32), "a/bias": np.array([1.0, 2.0], np.float32),
+               "b/weight": np.zeros((1, 1), np.float32)}  # fmt: skip
+    halves = {"a/weight" + LEFT: [[1.0], [-2.0]], "a/weight" + RIGHT: [[0.0, 1.0, 4.0]], "a/bias": [0.5, -1.0]}
+    np.savez(tmp_path / "c.npz", **{name: np.array(each, np.float16) for name, each in halves.items()})
+    found = corrected(weights, tmp_path / "c.npz")
+    assert found["a/weight"].tolist() == [[1.0, 2.0, 5.0], [1.0, -1.0, -7.0]]
+    assert found["a/bias"].tolist() == [1.5, 1.0]
+    assert found["b/weight"] is weights["b/weight"]
+    assert found["a/weight"].dtype == np.float32
+    assert weights["a/bias"].tolist() == [1.0, 2.0]
+
+
 def table(folder: Path) -> Spelling:
     numbers = {part: number for number, part in enumerate(["Ġ", "a", "b", "c", "ab", "Ġab", "bc", "."])}
     content = {
@@ -66,7 +89,7 @@ def test_pairs_are_merged_in_the_order_of_the_table_not_of_the_word(tmp_path: Pa
     assert spelling.tokens("abc") == (0, 1, 6)
     assert spelling.tokens("ab") == (5,)
     assert spelling.text((5, 0, 1, 6, 7)) == " ab abc."
-    assert (spelling.sign("."), spelling.marks["<|endoftext|>"]) == (7, 50256)
+    assert spelling.marks["<|endoftext|>"] == 50256
 
 
 @pytest.mark.skipif(weights_folder() is None, reason="the extra second-ear is not installed")

@@ -10,7 +10,8 @@ from assistant.ports import Heard
 from assistant.shelf import model_folder
 from assistant.speech.ears import VoskEars, VoskListener
 from assistant.speech.endpoint import WINDOW, Endpointer
-from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, TAIL_S, Trust, acoustic_sum, read_trust, traits
+from assistant.speech.two_ears import SecondOpinion
 from assistant.speech.witness import Witness
 
 LOUD = np.full(WINDOW, 2000, "<i2").tobytes()
@@ -39,11 +40,14 @@ class Scripted:
 
 
 def hear(
-    *alternatives: dict[str, object], trust: Trust = MARGIN, witness: Witness | None = None
+    *alternatives: dict[str, object],
+    trust: Trust = MARGIN,
+    witness: Witness | None = None,
+    second: SecondOpinion | None = None,
 ) -> tuple[Heard, VoskListener]:
     left = iter([0.9] * 10)
     ends = Endpointer(detector=lambda samples: next(left, 0.0))
-    listener = VoskListener(Scripted(*alternatives), "pull", ends, trust=trust, witness=witness)
+    listener = VoskListener(Scripted(*alternatives), "pull", ends, trust, witness, second)
     heard = listener.feed(LOUD * 30)
     assert heard is not None
     return heard, listener
@@ -52,13 +56,15 @@ def hear(
 def test_the_margin_is_to_the_next_other_meaning() -> None:
     told = {"three inch": 1, "three inches": 1, "ten inches": 2, "[unk]": None}
     best = [sentence("three inch", 100.0), sentence("three inches", 99.5), sentence("ten inches", 98.0)]
-    margin, ahead, brief, pace, backed, tail, *weak = traits(best, 2.0, told.__getitem__)
-    assert (margin, ahead, brief) == (2.0, FARTHEST, 0.5)
-    assert (backed, *weak) == (0.0, 0.0, 0.0), "no witness was asked"
-    assert pace == pytest.approx(0.8 / len("threeinch"))
-    assert tail == pytest.approx(2.0 - 0.9)
-    assert traits(best[:2], 2.0, told.__getitem__)[0] == FARTHEST
-    assert traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)[:2] == (FARTHEST, 1.0)
+    found = traits(best, 2.0, told.__getitem__)
+    assert (*found,) == NAMES
+    assert (found["margin"], found["ahead"], found["brief"]) == (2.0, FARTHEST, 0.5)
+    assert (found["backed"], found["weakest"], found["unsaid"]) == (0.0, 0.0, 0.0), "no witness was asked"
+    assert found["pace"] == pytest.approx(0.8 / len("threeinch"))
+    assert found["tail"] == pytest.approx(2.0 - 0.9)
+    assert traits(best[:2], 2.0, told.__getitem__)["margin"] == FARTHEST
+    found = traits([best[0], sentence("[unk]", 99.0)], 2.0, told.__getitem__)
+    assert (found["margin"], found["ahead"]) == (FARTHEST, 1.0)
 
 
 def said(word: str, frames: int) -> list[dict[str, object]]:
@@ -68,14 +74,14 @@ def said(word: str, frames: int) -> list[dict[str, object]]:
 
 
 def test_what_is_left_after_the_last_word_is_told() -> None:
-    """A word from 1.17 s on for ten frames of 30 ms ends at 1.47 s; what ends no word has no tail."""
+    """A word from 1.17 s on for ten frames of 30 ms ends at 1.47 s; without times it is as long as it mostly is."""
 
     def tail(alternatives: list[dict[str, object]], seconds: float) -> float:
-        return traits(alternatives, seconds, lambda text: text)[NAMES.index("tail")]
+        return traits(alternatives, seconds, lambda text: text)["tail"]
 
     assert tail(said("metre", 10), 1.8) == pytest.approx(0.33)
     assert tail(said("metre", 10), 2.7) == pytest.approx(1.23)
-    assert tail([{"text": "metre", "confidence": 1.0}], 2.0) == 0.0
+    assert tail([{"text": "metre", "confidence": 1.0}], 2.0) == TAIL_S
 
 
 def test_the_farthest_margin_is_the_recognisers_own() -> None:
@@ -87,7 +93,7 @@ def test_far_ahead_is_taken() -> None:
     heard, listener = hear(sentence("three eighths", 100.0), sentence("five eighths", 97.5))
     assert heard.meaning is not None
     assert heard.score == pytest.approx(1 / (1 + np.exp(-3.0)))
-    assert listener.traits[0] == 2.5
+    assert listener.traits["margin"] == 2.5
 
 
 @pytest.mark.parametrize("behind", [0.1, 1.4])
@@ -122,14 +128,15 @@ def test_what_sounds_like_another_comes_with_it() -> None:
 @pytest.mark.parametrize("text", ["[unk]", ""])
 def test_what_has_no_meaning_has_no_probability(text: str) -> None:
     heard, listener = hear(sentence(text, 100.0))
-    assert (heard.text, heard.meaning, heard.score, listener.traits) == (text, None, 0.0, ())
+    assert (heard.text, heard.meaning, heard.score, listener.traits) == (text, None, 0.0, {})
 
 
 def test_a_probability_stays_one() -> None:
-    assert MARGIN.probability((1e9, *[0] * (len(NAMES) - 1))) <= 1.0
-    assert MARGIN.probability((-1e9, *[0] * (len(NAMES) - 1))) >= 0.0
-    with pytest.raises(ValueError, match="zip"):
-        MARGIN.probability((1.0,))
+    none = dict.fromkeys(NAMES, 0.0)
+    assert MARGIN.probability({**none, "margin": 1e9}) <= 1.0
+    assert MARGIN.probability({**none, "margin": -1e9}) >= 0.0
+    with pytest.raises(KeyError, match="ahead"):
+        MARGIN.probability({"margin": 1.0})
 
 
 def test_the_calibration_that_ships_was_fitted_to_the_model_that_ships() -> None:

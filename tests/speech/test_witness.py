@@ -118,28 +118,28 @@ def test_both_together_choose_and_what_each_says_is_told() -> None:
     heard, listener = hear(*CLOSE, trust=BELIEVING, witness=Partial(three_eighths=-9.0, five_eighths=-4.0))
     assert heard.text == "five eighths"
     assert heard.meaning is not None
-    told = dict(zip(NAMES, listener.traits, strict=True))
+    told = listener.traits
     assert (told["margin"], told["ahead"], told["backed"]) == (-1.0, -2.0, 5.0)
 
 
 def test_what_it_says_of_the_worst_word_and_pause_is_told_so_far() -> None:
     witness = Partial(-1.5, -1e9, three_eighths=-9.0, five_eighths=-4.0)
-    told = dict(zip(NAMES, hear(*CLOSE, trust=BELIEVING, witness=witness)[1].traits, strict=True))
+    told = hear(*CLOSE, trust=BELIEVING, witness=witness)[1].traits
     assert (told["weakest"], told["unsaid"]) == (-1.5, -CONTRARY)
 
 
 def test_its_word_counts_only_so_far() -> None:
     witness = Partial(three_eighths=-900.0, five_eighths=90.0)
-    told = dict(zip(NAMES, hear(*CLOSE, trust=BELIEVING, witness=witness)[1].traits, strict=True))
+    told = hear(*CLOSE, trust=BELIEVING, witness=witness)[1].traits
     assert told["backed"] == CONTRARY
 
 
 def test_without_another_sentence_it_is_backed_in_full_and_without_a_witness_not_at_all() -> None:
     one = sentence("three eighths", 99.0)
     witness = Partial(three_eighths=-900.0)
-    told = dict(zip(NAMES, hear(one, trust=BELIEVING, witness=witness)[1].traits, strict=True))
+    told = hear(one, trust=BELIEVING, witness=witness)[1].traits
     assert told["backed"] == CONTRARY
-    told = dict(zip(NAMES, hear(one, trust=BELIEVING)[1].traits, strict=True))
+    told = hear(one, trust=BELIEVING)[1].traits
     assert told["backed"] == 0.0
 
 

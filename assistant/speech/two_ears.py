@@ -1,0 +1,122 @@
+"""Two ears: when the second is asked, and what both together make of an utterance.
+
+Asked where the first ear is unsure or found no sentence. The second scores the
+first's sentences and may bring some of its own. What all networks together find likeliest is chosen, and trusted as far
+as a calibration of its own tells. docs/decisions/0012-second-ear.md.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol
+
+from assistant.core.meaning import Meaning
+from assistant.speech import trust
+from assistant.speech.grammars import ATTENTION
+from assistant.speech.trust import (
+    CONTRARY,
+    FARTHEST,
+    SAID,
+    TOLD,
+    Alternative,
+    Judge,
+    Trust,
+    acoustic_sum,
+    bounded,
+    lead,
+    rivals_of,
+)
+from assistant.speech.witness_paths import NEVER
+
+SURE = 0.95
+"""From this probability on the first ear is believed alone."""
+SECOND_SHARE = 3.0
+"""A nat of the second ear counts like so many of the first and of the witness, whose sums over frames run higher."""
+UNSCORED = -60.0
+"""Nats: the least of the second ear, and of a sentence that it has no score for."""
+LEAST = -30.0
+"""Of what it thinks of the chosen sentence no less is counted."""
+PATIENCE_S = 1.0
+"""So long a speaker may wait more; with what comes before it the read-back still begins in about two seconds."""
+SECOND = "second"
+"""Key of the second ear's log probability in an alternative, nats."""
+UNHEARD = "unheard"
+"""Key: 1 in a sentence that the first ear did not propose."""
+NAMES = ("margin", "ahead", "brief", "backed", "tail", "weakest", "unsaid", "seconded", "likely", "unheard")
+"""Of the traits of two ears, in their order in the file. No pace: a sentence of the second ear has no times."""
+FILE = Path(__file__).with_name("trust_two_ears.toml")
+
+
+class LateError(Exception):
+    """The time is up and the second ear does not know yet."""
+
+
+class Second(Protocol):
+    """What is needed of a second ear."""
+
+    name: str
+    weights_sum: str
+    """Of its weights: a calibration is fitted to them."""
+
+    def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
+        """Sentence -> log probability, nats: of `texts`, and of sentences of its own. Raises LateError."""
+
+
+@dataclass(frozen=True)
+class SecondOpinion:
+    """A second ear, and how far both are trusted together."""
+
+    ear: Second
+    trust: Trust
+
+
+def both_sums(model: Path, weights_sum: str) -> str:
+    """What a calibration of two ears names as its model: the networks of the folder, and the second ear's weights."""
+    return f"{acoustic_sum(model)} {weights_sum}"
+
+
+def to_be_asked(text: str, meaning: Meaning | None, score: float, ask: str) -> bool:
+    """Is the second ear asked about `text` of the first, which may mean something and is right at `score`?"""
+    if meaning is None:  # somebody spoke; among the talk before an attention word nothing was fitted
+        return bool(text) and ask != ATTENTION
+    return score < SURE
+
+
+def fused(
+    alternatives: Sequence[Alternative],
+    second: Mapping[str, float],
+    witness: Callable[[Sequence[str]], Sequence[float]],
+) -> list[dict[str, Any]]:
+    """All sentences that either ear proposed, the likeliest by all networks first.
+
+    `alternatives`: the first ear's; sentences are those the witness was asked about. `second`: sentence -> the second
+    ear's log probability; of those the first did not propose the `witness` is asked. What the sound is too short for is
+    left out.
+    """
+    said = [float(each[SAID]) for each in alternatives] or [0.0]
+    least = min(*said, max(said) - FARTHEST)
+    new = [text for text in second if text not in {each["text"] for each in alternatives}]
+    found = [
+        *({**each} for each in alternatives if TOLD in each),
+        *({"text": text, SAID: least, TOLD: told, UNHEARD: 1.0}
+          for text, told in zip(new, witness(new), strict=True) if told > NEVER / 2),
+    ]  # fmt: skip
+    for each in found:
+        each[SECOND] = max(second.get(str(each["text"]), UNSCORED), UNSCORED)
+    return sorted(found, key=lambda each: -(float(each[SAID]) + each[TOLD] + SECOND_SHARE * each[SECOND]))
+
+
+def traits(alternatives: Sequence[Alternative], seconds: float, judge: Judge) -> dict[str, float]:
+    """As trust.traits of the first of `alternatives`, which all carry what the second ear said or are no sentence; and
+
+    seconded  as margin, by the second ear, between CONTRARY and its negative
+    likely    its log probability, at least LEAST
+    unheard   1 where the first ear did not propose it, else 0
+    """
+    best = alternatives[0]
+    return {
+        **trust.traits(alternatives, seconds, judge),
+        "seconded": bounded(lead(best, rivals_of(alternatives, judge), SECOND, CONTRARY)),
+        "likely": max(best[SECOND], LEAST),
+        "unheard": best.get(UNHEARD, 0.0),
+    }
