@@ -30,7 +30,8 @@ def _examined(thing: str, check: Check) -> Finding:
 def run(options: argparse.Namespace, settings: Settings) -> Exit:
     """Print every finding; FINDINGS where something is to be fixed."""
     device = options.device or settings.device
-    checks = {**sound_checks(device, settings.rate), **machine_checks(Path.cwd(), options.model, settings.pedal)}
+    machine = machine_checks(Path.cwd(), options.model, settings.pedal, settings.second_ear)
+    checks = {**sound_checks(device, settings.rate), **machine}
     findings = examine(checks)
     if options.json:
         print(json.dumps([asdict(each) for each in findings], ensure_ascii=False))

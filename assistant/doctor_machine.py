@@ -18,10 +18,10 @@ BUILT = datetime(2026, 1, 1).astimezone()
 """No clock that is right is before it."""
 
 
-def machine_checks(folder: Path, model: Path | None, pedal: Sequence[str]) -> dict[str, Check]:
-    """What needs no sound."""
+def machine_checks(folder: Path, model: Path | None, pedal: Sequence[str], second: bool) -> dict[str, Check]:
+    """What needs no sound; `second` = a second ear is wanted."""
     return {
-        "model": partial(model_check, model),
+        "model": partial(model_check, model, second),
         "disk": partial(disk_check, folder),
         "clock": clock_check,
         "terminal": terminal_check,
@@ -29,12 +29,13 @@ def machine_checks(folder: Path, model: Path | None, pedal: Sequence[str]) -> di
     }
 
 
-def model_check(model: Path | None) -> Finding:
-    """Does it load? Raises Refusal (BAD_MODEL)."""
+def model_check(model: Path | None, second: bool) -> Finding:
+    """Does it load, with the second ear of a job? Raises Refusal (BAD_MODEL)."""
     from assistant.speech.ears import VoskEars
+    from assistant.speech.second_ear import second_ear
 
     start = time.monotonic()
-    ears = VoskEars(model)
+    ears = VoskEars(model, second=lambda: second_ear(second))
     ears.listen("ready")  # a graph is loaded when it is first listened under
     return Finding("model", True, f"{ears.name}, ready in {time.monotonic() - start:.1f} s")
 

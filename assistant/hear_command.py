@@ -11,13 +11,14 @@ from assistant.exits import Exit, Refusal, one_line
 from assistant.ports import Heard
 from assistant.speech.ears import VoskEars, hear_file
 from assistant.speech.grammars import asks
+from assistant.speech.second_ear import second_ear
 
 
 def run(options: argparse.Namespace) -> Exit:
     """Print a line per file; a file that can't be read does not stop the others."""
     if options.ask not in asks():
         raise Refusal(Exit.USAGE, f"ask '{options.ask}': unknown; one of {', '.join(asks())}")
-    ears = VoskEars(options.model)
+    ears = VoskEars(options.model, second=second_ear)
     return max((_hear(file, ears, options) for file in options.files), key=int)
 
 

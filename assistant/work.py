@@ -33,6 +33,7 @@ from assistant.workplace import ALARMS
 
 if TYPE_CHECKING:
     from assistant.browser.tablet import Tablet
+    from assistant.speech.second_ear import SecondEar
 
 TAPPED = "none: tapped"
 """The model's name in the log where nobody listens."""
@@ -148,16 +149,24 @@ class Work:
     def _open_ears(self) -> Named | None:
         from assistant.speech.ears import VoskEars
         from assistant.speech.microphone import Microphone
-        from assistant.speech.second_ear import second_ear
 
         try:
-            ears = VoskEars(self._wishes.model, second=second_ear(self._settings.second_ear))
+            ears = VoskEars(self._wishes.model, second=self._open_second)
         except Refusal as refusal:
             self._tell(Trouble(f"no ears: {refusal.line}; tap or type meanwhile"))
             return None
         device = self._wishes.device or self._settings.device
         microphone = Microphone(device, self._microphone_told, awaited=True)
         return Named(ears.name, KeepingEars(ears) if self._wishes.keep_audio else ears, microphone)
+
+    def _open_second(self) -> "SecondEar | None":
+        from assistant.speech.second_ear import second_ear
+
+        try:
+            return second_ear(self._settings.second_ear)
+        except Refusal as refusal:
+            self._tell(Trouble(f"one ear alone: {refusal.line}"))
+            return None
 
     def _listen(self, ears: Named) -> None:
         with ears.microphone as blocks:

@@ -68,7 +68,7 @@ def open_workplace(
     folder: Path, settings: Settings, *, model: Path | None, quiet: bool, keep_audio: bool = False
 ) -> Iterator[Workplace]:
     """Open ears and voice, which keeps its WAVs in `folder`. Raises Refusal (BAD_MODEL, BAD_SETTINGS)."""
-    ears = VoskEars(model, second=second_ear(settings.second_ear))
+    ears = VoskEars(model, second=lambda: second_ear(settings.second_ear))
     cache = folder / "voice"
     voice: Voice = SilentVoice(cache) if quiet else EspeakVoice(cache, rate=settings.rate)
     started = settings.started(__version__, ears.name)

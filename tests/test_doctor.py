@@ -16,7 +16,7 @@ import pytest
 from assistant.cli import main
 from assistant.core.tone import PLAIN, Tone
 from assistant.doctor import examine
-from assistant.doctor_machine import clock_check, disk_check, pedal_check, terminal_check
+from assistant.doctor_machine import clock_check, disk_check, machine_checks, pedal_check, terminal_check
 from assistant.doctor_sound import SoundBench
 from assistant.exits import Exit, Refusal
 from assistant.finding import Finding
@@ -216,6 +216,18 @@ def test_the_machine(tmp_path: Path) -> None:
     assert "F7" in pedal_check(("F7", "F8", "F9")).found
 
 
+@pytest.mark.parametrize("wanted", [True, False])
+def test_the_ears_are_those_of_a_job(wanted: bool, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def damaged(folder: Path) -> None:
+        raise Refusal(Exit.BAD_MODEL, "second ear model.bin: has a wrong checksum; install it again")
+
+    monkeypatch.setattr("assistant.speech.second_ear.weights_folder", lambda: tmp_path)
+    monkeypatch.setattr("assistant.speech.second_ear.check", damaged)
+    (found,) = examine({"model": machine_checks(tmp_path, None, (), wanted)["model"]})
+    assert found.passed != wanted
+    assert found.fix == ("install it again" if wanted else "")
+
+
 @pytest.mark.parametrize(("passed", "code"), [(True, Exit.DONE), (False, Exit.FINDINGS)])
 def test_the_command(
     passed: bool, code: Exit, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
@@ -223,7 +235,7 @@ def test_the_command(
     finding = Finding("echo", passed, "heard" if passed else "not heard", "" if passed else "turn it up")
     monkeypatch.setenv("PULLCALL_SETTINGS", str(tmp_path / "none.toml"))
     monkeypatch.setattr("assistant.doctor.sound_checks", lambda device, rate: {"echo": lambda: finding})
-    monkeypatch.setattr("assistant.doctor.machine_checks", lambda folder, model, pedal: {})
+    monkeypatch.setattr("assistant.doctor.machine_checks", lambda folder, model, pedal, second: {})
     assert main(["doctor"]) == code
     assert capsys.readouterr().out == f"{finding}\n"
     assert main(["doctor", "--json"]) == code

@@ -16,6 +16,7 @@ from assistant.record.clock import SystemClock
 from assistant.record.job_file import begin_job
 from assistant.screen.news import Listening, News, Trouble
 from assistant.settings import Settings
+from assistant.speech.ears import VoskEars
 from assistant.speech.voice import SilentVoice
 from assistant.wording import Wording, word
 from assistant.work import Wishes, Work
@@ -176,3 +177,18 @@ def test_a_new_file_warns_likewise(bench: Bench) -> None:
     bench._carried_on(Path("hall-2.job"))
     assert bench.mouth.given == [Cue.WARNING, "The disk failed. The job goes on in a new file."]
     assert bench.news == [Trouble("! The disk failed. The job goes on in hall-2.job.")]
+
+
+def test_a_second_ear_that_is_damaged_leaves_the_first(
+    bench: Bench, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    def damaged(folder: Path) -> None:
+        raise Refusal(Exit.BAD_MODEL, "second ear model.bin: has a wrong checksum; install it again")
+
+    monkeypatch.setattr("assistant.speech.second_ear.weights_folder", lambda: tmp_path)
+    monkeypatch.setattr("assistant.speech.second_ear.check", damaged)
+    monkeypatch.setattr("assistant.speech.microphone.Microphone", lambda *args, awaited: None)
+    ears = bench._open_ears()
+    assert ears is not None
+    assert ears.name == VoskEars().name
+    assert bench.news == [Trouble("one ear alone: second ear model.bin: has a wrong checksum; install it again")]

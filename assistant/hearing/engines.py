@@ -65,7 +65,7 @@ def open_two_ears(
 ) -> tuple[VoskEars, Unhurried]:
     """Both ears and the second of them; arguments and refusals as of VoskEars and open_engine."""
     second = Unhurried(SecondEar())
-    ears = VoskEars(model, rule, second=second, trust_in_both=in_both)
+    ears = VoskEars(model, rule, second=lambda: second, trust_in_both=in_both)
     if not ears.two:
         raise Refusal(Exit.BAD_MODEL, f"two ears: no calibration was fitted to {ears.name} with {second.name}")
     return ears, second

@@ -1,6 +1,7 @@
 """The ears: voice activity detector, vosk, grammar, one utterance at a time. Implements ports.Ears."""
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -35,6 +36,8 @@ from assistant.speech.two_ears import (
     SecondOpinion,
     both_sums,
     fused,
+    near,
+    stands,
     to_be_asked,
 )
 from assistant.speech.understand import candidates
@@ -50,13 +53,14 @@ class VoskEars:
         model: Path | None = None,
         rule: EndRule | None = None,
         trust: Trust | None = None,
-        second: Second | None = None,
+        second: Callable[[], Second | None] = lambda: None,
         trust_in_both: Trust | None = None,
     ) -> None:
-        """Open the model. Raises Refusal (BAD_MODEL).
+        """Open the model. Raises Refusal (BAD_MODEL), as `second` may.
 
         `trust` None = the calibration that ships, where it was fitted to this model; another model has none. So, too,
-        `trust_in_both`, where it was fitted to this model and to the `second` ear; without one that is not asked.
+        `trust_in_both`, where it was fitted to this model and to the ear that `second` opens; without one that is not
+        asked. Beside a model without a witness it is not opened.
         """
         folder = model or model_folder()
         self._model: SpeechModel = open_model(model)
@@ -64,9 +68,9 @@ class VoskEars:
         self._trust = trust or _fitted(read_trust(), acoustic_sum(folder))
         self._witness = witness_of(folder) if self._trust else None
         self._second: SecondOpinion | None = None
-        if second and self._witness:
-            in_both = trust_in_both or _fitted(read_trust(FILE, two_ears.NAMES), both_sums(folder, second.weights_sum))
-            self._second = SecondOpinion(second, in_both) if in_both else None
+        if self._witness and (ear := second()):
+            in_both = trust_in_both or _fitted(read_trust(FILE, two_ears.NAMES), both_sums(folder, ear.weights_sum))
+            self._second = SecondOpinion(ear, in_both) if in_both else None
         self.name = self._model.name + (f" with {self._second.ear.name}" if self._second else "")
         """For the log: which model heard."""
 
@@ -132,7 +136,10 @@ class VoskListener(UtteranceListener):
             text = self._testified() or text
         meaning = self._meaning(text)
         score = self._score() if meaning is not None or trust is None else 0.0
-        if self._second and to_be_asked(text, meaning, score, self._ask) and (best := self._seconded(self._second)):
+        if (
+            self._second and to_be_asked(text, meaning, score, self._ask)
+            and (best := self._seconded(self._second, meaning, score))
+        ):  # fmt: skip
             in_both, trust = self._second.trust.probability(self.traits), self._second.trust
             if meaning is not None or in_both >= trust.ask_again:  # else what is no sentence stays none
                 text, meaning, score = best, self._meaning(best), in_both
@@ -157,12 +164,14 @@ class VoskListener(UtteranceListener):
         best = max(sentences, key=lambda each: float(each[SAID]) + each[TOLD])
         return self._chosen([best, *(each for each in sentences if each is not best)])
 
-    def _seconded(self, second: SecondOpinion) -> str | None:
-        """As _testified, with the second ear; None where it is late, too."""
+    def _seconded(self, second: SecondOpinion, meaning: Meaning | None, score: float) -> str | None:
+        """As _testified, with the second ear; None where it is late, too, or where what the first found stands."""
         texts = [each["text"] for each in self._alternatives if TOLD in each]
         try:
             likely = second.ear.hear(self._around_speech(), self._ask, texts, PATIENCE_S)
         except LateError:
+            return None
+        if stands(score, meaning, likely, self._meaning):
             return None
         sentences = fused(self._alternatives, likely, self._evidence.likely)
         if not sentences:
@@ -187,7 +196,7 @@ class VoskListener(UtteranceListener):
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """The sentences of the very search the score was made of: the calibration is not touched."""
-        texts = (each["text"] for each in self._alternatives) if self._worth_asking else ()
+        texts = (each["text"] for each in near(self._alternatives)) if self._worth_asking else ()
         return candidates(texts, grammar(self._ask))
 
     @property

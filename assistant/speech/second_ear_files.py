@@ -12,6 +12,8 @@ from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, distribution
 from itertools import pairwise
 from pathlib import Path
+from typing import NoReturn
+from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,7 +53,7 @@ def check(folder: Path, sums: Mapping[str, str] = SUMS) -> None:
             _refuse(folder / name, "has a wrong checksum")
 
 
-def _refuse(file: Path, why: str) -> None:
+def _refuse(file: Path, why: str) -> NoReturn:
     raise Refusal(Exit.BAD_MODEL, f"second ear {file}: {why}; {_CURE}") from None
 
 
@@ -61,9 +63,15 @@ LEFT, RIGHT = "-left", "-right"
 
 
 def corrected(weights: Mapping[str, Floats], file: Path) -> dict[str, Floats]:
-    """`weights` with what stands in `file` (npz, 16 bits; assistant/train/second_ear.py) added to them."""
-    with np.load(file) as found:
-        added = {name: found[name].astype(np.float32) for name in found.files}
+    """`weights` with what stands in `file` (npz, 16 bits; assistant/train/second_ear.py) added to them.
+
+    Raises Refusal (BAD_MODEL) where it is missing or damaged.
+    """
+    try:
+        with np.load(file) as found:
+            added = {name: found[name].astype(np.float32) for name in found.files}
+    except (OSError, EOFError, ValueError, BadZipFile):
+        _refuse(file, "is missing or damaged")
     changed = dict(weights)
     for name, change in added.items():
         if name.endswith(LEFT):

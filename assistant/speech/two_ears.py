@@ -1,6 +1,6 @@
 """Two ears: when the second is asked, and what both together make of an utterance.
 
-Asked where the first ear is unsure or found no sentence. The second scores the
+Asked where the first ear is unsure or found no sentence, and where a value must not be wrong. The second scores the
 first's sentences and may bring some of its own. What all networks together find likeliest is chosen, and trusted as far
 as a calibration of its own tells. docs/decisions/0012-second-ear.md.
 """
@@ -12,7 +12,7 @@ from typing import Any, Protocol
 
 from assistant.core.meaning import Meaning
 from assistant.speech import trust
-from assistant.speech.grammars import ATTENTION
+from assistant.speech.grammars import ATTENTION, CAREFUL
 from assistant.speech.trust import (
     CONTRARY,
     FARTHEST,
@@ -29,9 +29,14 @@ from assistant.speech.trust import (
 from assistant.speech.witness_paths import NEVER
 
 SURE = 0.95
-"""From this probability on the first ear is believed alone."""
+"""From this probability on the first ear is believed alone, unless the value must not be wrong."""
+DISSENT = 3.0
+"""Nats: where the second ear finds another meaning likelier by more, the first is not sure any more."""
 SECOND_SHARE = 3.0
 """A nat of the second ear counts like so many of the first and of the witness, whose sums over frames run higher."""
+FAR = 25.0
+"""Nats behind, by all together: what lies farther is not offered in doubt. The right one of 29 development sentences of
+which another was chosen lay 24.8 behind at most."""
 UNSCORED = -60.0
 """Nats: the least of the second ear, and of a sentence that it has no score for."""
 LEAST = -30.0
@@ -79,7 +84,17 @@ def to_be_asked(text: str, meaning: Meaning | None, score: float, ask: str) -> b
     """Is the second ear asked about `text` of the first, which may mean something and is right at `score`?"""
     if meaning is None:  # somebody spoke; among the talk before an attention word nothing was fitted
         return bool(text) and ask != ATTENTION
-    return score < SURE
+    return score < SURE or (ask in CAREFUL and bool(meaning.quantities))
+
+
+def stands(score: float, meaning: Meaning | None, second: Mapping[str, float], judge: Judge) -> bool:
+    """Is the first ear sure of `meaning`, and does the `second` not contradict it?
+
+    `second`: sentence -> the second ear's log probability.
+    """
+    ours = max((likely for text, likely in second.items() if judge(text) == meaning), default=UNSCORED)
+    other = max((likely for text, likely in second.items() if judge(text) != meaning), default=UNSCORED)
+    return score >= SURE and other - ours <= DISSENT
 
 
 def fused(
@@ -103,7 +118,19 @@ def fused(
     ]  # fmt: skip
     for each in found:
         each[SECOND] = max(second.get(str(each["text"]), UNSCORED), UNSCORED)
-    return sorted(found, key=lambda each: -(float(each[SAID]) + each[TOLD] + SECOND_SHARE * each[SECOND]))
+    return sorted(found, key=lambda each: -_by_all(each))
+
+
+def _by_all(each: Alternative) -> float:
+    return float(each[SAID]) + float(each[TOLD]) + SECOND_SHARE * float(each[SECOND])
+
+
+def near(alternatives: Sequence[Alternative]) -> list[Alternative]:
+    """Of sentences that all have told of, those not FAR behind the first; where only one ear heard, all of them."""
+    best = alternatives[0] if alternatives else {}
+    if SECOND not in best:
+        return [*alternatives]
+    return [each for each in alternatives if SECOND in each and _by_all(best) - _by_all(each) <= FAR]
 
 
 def traits(alternatives: Sequence[Alternative], seconds: float, judge: Judge) -> dict[str, float]:

@@ -39,7 +39,7 @@ EAGER = Trust(dict.fromkeys(NAMES, 0.0), 9.0, 0.6, 0.3, "")
 def ears(request: pytest.FixtureRequest, vosk_ears: VoskEars, monkeypatch: pytest.MonkeyPatch) -> Ears:
     if request.param == "two":
         monkeypatch.setattr("assistant.speech.two_ears.SURE", 1.1)  # asked every time
-        return VoskEars(second=Yes(), trust_in_both=EAGER)
+        return VoskEars(second=Yes, trust_in_both=EAGER)
     return vosk_ears if request.param == "vosk" else TextEars()
 
 

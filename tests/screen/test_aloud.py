@@ -33,19 +33,24 @@ def test_heard_and_tapped_answers_go_through_one_session(room: Room, tmp_path: P
     assert said(path) == ["three quarters", "one and an eighth"], "own voice taken, or something lost"
 
 
+def spoken(folder: Path) -> set[Path]:
+    """What the voice has made; not what it still writes."""
+    return set((folder / "hall-files" / "voice").glob("[!.]*.wav"))
+
+
 def test_a_tap_silences_the_voice(room: Room, tmp_path: Path) -> None:
     """What it was saying is not heard to its end; what it says next is heard whole."""
     program = job(room, begun(tmp_path / "hall.job")).silent()
-    voice = tmp_path / "hall-files" / "voice"
-    before = set(voice.glob("*.wav"))
-    start = time.monotonic()
+    before, start = spoken(tmp_path), time.monotonic()
     program.type("help")
-    wait_for(lambda: bool(room.loudspeaker.loud(start)), "the list being read out")
-    (interrupted,) = set(voice.glob("*.wav")) - before
+    wait_for(lambda: bool(spoken(tmp_path) - before), "the list being spoken")  # a tone goes before it
+    (interrupted,), since = spoken(tmp_path) - before, time.monotonic()
+    wait_for(lambda: bool(room.loudspeaker.loud(since)), "the list being read out")
     program.type("louder")
     program.when("heard: louder")
-    program.silent()
-    (whole,) = set(voice.glob("*.wav")) - before - {interrupted}
+    wait_for(lambda: bool(spoken(tmp_path) - before - {interrupted}), "the answer being spoken")
+    program.silent(since=time.monotonic())
+    (whole,) = spoken(tmp_path) - before - {interrupted}
     heard = np.concatenate([samples for at, samples in room.loudspeaker.chunks if at > start])
     # 1.0 and 0.0 on an idle machine; a busy one may drop a block.
     assert likeness(whole, heard) > 0.7

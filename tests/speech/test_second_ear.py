@@ -92,7 +92,7 @@ def test_the_opening_is_decoded_once_for_both_searches(ear: SecondEar, monkeypat
 def test_both_ears_hear_what_is_said(ear: SecondEar, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("assistant.speech.two_ears.SURE", 1.1)  # asked every time
     eager = Trust(dict.fromkeys(NAMES, 0.0), 9.0, accept=0.6, ask_again=0.3, model="")
-    listener = VoskEars(second=ear, trust_in_both=eager).listen("pull")
+    listener = VoskEars(second=lambda: ear, trust_in_both=eager).listen("pull")
     heard = listener.feed(said("one and an eighth") + bytes(4 * RATE))
     assert heard is not None
     assert heard.meaning == understand("one and an eighth", grammar("pull"))

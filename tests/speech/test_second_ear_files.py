@@ -3,6 +3,7 @@
 import hashlib
 import json
 import struct
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -71,6 +72,21 @@ def test_a_correction_is_added_to_what_it_names_and_to_nothing_else(tmp_path: Pa
     assert found["b/weight"] is weights["b/weight"]
     assert found["a/weight"].dtype == np.float32
     assert weights["a/bias"].tolist() == [1.0, 2.0]
+
+
+def whole() -> bytes:
+    file = BytesIO()
+    np.savez(file, **{"a/bias": np.zeros(100, np.float16)})
+    return file.getvalue()
+
+
+@pytest.mark.parametrize("content", [None, b"", b"no archive", whole()[:-9], whole().replace(bytes(100), b"\1" * 100)])
+def test_a_correction_that_is_missing_or_damaged_is_refused(content: bytes | None, tmp_path: Path) -> None:
+    file = tmp_path / "c.npz"
+    if content is not None:
+        file.write_bytes(content)
+    with pytest.raises(Refusal, match=r"second ear .*c\.npz: is missing or damaged; install it again"):
+        corrected({"a/bias": np.zeros(100, np.float32)}, file)
 
 
 def table(folder: Path) -> Spelling:

@@ -162,7 +162,7 @@ def test_another_model_goes_unjudged(tmp_path: Path, monkeypatch: pytest.MonkeyP
             return Recogniser()
 
     monkeypatch.setattr("assistant.speech.ears.open_model", lambda folder: Model())
-    VoskEars(tmp_path).listen("pull")
+    VoskEars(tmp_path, second=lambda: pytest.fail("opened for nothing")).listen("pull")
     assert asked == []
     VoskEars(None).listen("pull")
     assert asked == [ALTERNATIVES]

@@ -10,6 +10,7 @@ from assistant.ports import Heard
 from assistant.shelf import model_folder
 from assistant.speech import ears as one_ear
 from assistant.speech import second_ear as whisper
+from assistant.speech import two_ears
 from assistant.speech.ears import VoskEars, VoskListener
 from assistant.speech.endpoint import WINDOW, Endpointer
 from assistant.speech.grammars import ATTENTION, grammar
@@ -27,6 +28,7 @@ from assistant.speech.two_ears import (
     SecondOpinion,
     both_sums,
     fused,
+    near,
     to_be_asked,
     traits,
 )
@@ -42,13 +44,17 @@ SURELY, HARDLY = SURE, SURE - 0.01
     [
         ("three eighths", "pull", SURELY, False),  # believed alone
         ("three eighths", "pull", HARDLY, True),
+        ("eleven six", "size", 0.999, True),  # a value that must not be wrong
+        ("wall by wall", "size", SURELY, False),  # no figure in it
         ("[unk]", "pull", 0.0, True),  # somebody spoke
         ("", "pull", 0.0, False),  # nobody did
         ("[unk]", ATTENTION, 0.0, False),
         ("hello tape measure", ATTENTION, HARDLY, True),
     ],
 )
-def test_the_second_ear_is_asked_in_doubt(text: str, ask: str, score: float, asked: bool) -> None:
+def test_the_second_ear_is_asked_in_doubt_and_where_a_value_must_not_be_wrong(
+    text: str, ask: str, score: float, asked: bool
+) -> None:
     assert to_be_asked(text, understand(text, grammar(ask)), score, ask) == asked
 
 
@@ -141,7 +147,7 @@ class Says:
 
 
 CLOSE = (sentence("[unk]", 100.0), sentence("five eighths", 99.0), sentence("three eighths", 98.5))
-WITNESS = Partial(five_eighths=0.0, three_eighths=0.0, moved_two_inches=-1.0)
+WITNESS = Partial(five_eighths=0.0, five_eighths_of_an_inch=0.0, three_eighths=0.0, moved_two_inches=-1.0)
 LIKELY = Trust({**dict.fromkeys(NAMES, 0.0), "likely": 1.0}, 2.0, accept=0.6, ask_again=0.3, model="x")
 """0.73 at -1 nat, 0.5 at -2, 0.12 at -4."""
 
@@ -177,6 +183,18 @@ def test_in_doubt_it_may_be_any_in_the_order_of_all_three() -> None:
     assert [each.text for each in heard.maybe] == ["three eighths", "moved two inches", "five eighths"]
 
 
+@pytest.mark.parametrize(("likely", "offered"), [(-10.4, True), (-10.6, False)])
+def test_in_doubt_what_lies_far_behind_is_not_offered(likely: float, offered: bool) -> None:
+    """98.5 - 3 x 2 for the first, 99 - 3 x 10.4 or 10.6 for the other: 24.7 and 25.3 nats behind."""
+    heard, _, _ = both({"five eighths": likely, "three eighths": -2.0}, *CLOSE)
+    assert [each.text for each in heard.maybe] == ["three eighths", *(["five eighths"] if offered else [])]
+
+
+def test_one_ear_offers_all_that_it_found() -> None:
+    assert near([]) == []
+    assert near(CLOSE) == [*CLOSE]
+
+
 @pytest.mark.parametrize("likely", [{"moved two inches": -4.0}, {}, None])
 def test_other_speech_stays_other_speech_where_both_hardly_find_a_sentence(likely: Mapping[str, float] | None) -> None:
     heard, _, second = both(likely, sentence("[unk]", 100.0))
@@ -206,6 +224,21 @@ def test_sure_alone_it_is_not_asked() -> None:
     assert not {*listener.traits} >= {*NAMES}
 
 
+@pytest.mark.parametrize(("ours", "stands"), [(-3.9, True), (-4.1, False)])
+def test_a_value_that_must_not_be_wrong_stands_unless_the_second_ear_contradicts(
+    ours: float, stands: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another meaning at -1 nat: 2.9 and 3.1 ahead. 'Five eighths of an inch' is the same meaning."""
+    monkeypatch.setattr(two_ears, "CAREFUL", {"pull"})
+    surely = sentence("five eighths", 100.0), sentence("three eighths", 90.0)
+    likely = {"three eighths": -1.0, "five eighths": -30.0, "five eighths of an inch": ours}
+    heard, listener, _ = both(likely, *surely)
+    alone, first = hear(*surely, witness=WITNESS)
+    assert (heard == alone) == stands
+    assert (listener.traits == first.traits) == stands
+    assert heard.text == ("five eighths" if stands else "three eighths")
+
+
 def test_speech_that_goes_on_to_the_end_of_the_stream_is_handed_over_whole() -> None:
     second = Says({})
     ends = Endpointer(detector=lambda samples: 0.9)
@@ -232,14 +265,14 @@ def test_a_second_ear_is_asked_only_where_the_calibration_knows_it_and_the_model
     monkeypatch.setattr(
         one_ear, "read_trust", lambda file=None, names=(): calibrated(fitted_to) if file == FILE else shipped
     )
-    alone, ears = VoskEars(), VoskEars(second=Says({}))
+    alone, ears = VoskEars(), VoskEars(second=lambda: Says({}))
     assert ears.two == two
     assert ears.name == alone.name + (" with a script" if two else "")
     assert not alone.two
 
 
 def test_whoever_fits_brings_a_calibration() -> None:
-    assert VoskEars(second=Says({}, weights_sum="new"), trust_in_both=calibrated("")).two
+    assert VoskEars(second=lambda: Says({}, weights_sum="new"), trust_in_both=calibrated("")).two
 
 
 def test_the_calibration_that_ships_was_fitted_to_the_networks_that_ship() -> None:
