@@ -2,20 +2,17 @@
 says it can be run again. Needs torch (extra train).
 """
 
-import json
 import shutil
 from pathlib import Path
-from random import Random
 
 import numpy as np
 import pytest
-import soundfile
 
 from assistant.exits import Exit
 from assistant.shelf import model_folder
-from assistant.speech.grammars import lexicon
 from assistant.train.corpus import CorpusWriter
 from assistant.train.lexicon import Phones
+from tests.train.noise_corpus import noise_corpus
 
 torch = pytest.importorskip("torch", reason="needs the extra train (torch)")
 
@@ -28,25 +25,7 @@ PHONES = model_folder() / "graph" / "phones.txt"
 
 @pytest.fixture(scope="module")
 def corpus(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Twelve clips of noise whose words are laid out evenly; recorded noise beside them."""
-    folder, dice = tmp_path_factory.mktemp("corpus"), np.random.default_rng(1)
-    writer, words = CorpusWriter(folder), sorted(lexicon())
-    with (folder / "alignment.jsonl").open("w", encoding="utf-8") as lines:
-        for number in range(12):
-            kind = "task" if number % 2 else "talk"
-            told = Random(number).choices(words, k=2)
-            writer.add(dice.normal(0, 900, 16000).astype(np.int16), "synthetic", "x", kind, told)
-            at, rows, ends = 0.1, [], []
-            for word in told:
-                phones = lexicon()[word][0]
-                rows.append([[phone, round(at + 0.03 * k, 3)] for k, phone in enumerate(phones)])
-                at = round(at + 0.03 * len(phones), 3)
-                ends.append(at)
-                at += 0.06
-            print(json.dumps({"clip": number, "words": rows, "ends": ends}), file=lines)
-    (folder / "speech" / "noise_x").mkdir(parents=True)
-    soundfile.write(folder / "speech" / "noise_x" / "a.ogg", dice.normal(0, 0.1, 32000), 16000)
-    return folder
+    return noise_corpus(tmp_path_factory.mktemp("corpus"))
 
 
 def train(corpus: Path, checkpoint: Path, *more: str) -> int:

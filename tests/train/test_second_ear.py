@@ -3,24 +3,20 @@
 Needs torch (extra train); small weights of its own, so the wheel's are not needed.
 """
 
-import json
 from pathlib import Path
-from random import Random
 from typing import Any, ClassVar
 
 import numpy as np
 import pytest
-import soundfile
 from numpy.typing import NDArray
 
 from assistant.exits import Exit
 from assistant.ports import RATE
 from assistant.shelf import model_folder
 from assistant.speech import second_ear_files, second_ear_net
-from assistant.speech.grammars import lexicon
 from assistant.speech.second_ear_files import EMBEDDINGS, LEFT, RIGHT, corrected
-from assistant.train.corpus import CorpusWriter
 from assistant.train.lexicon import Phones
+from tests.train.noise_corpus import noise_corpus
 
 torch = pytest.importorskip("torch", reason="needs the extra train (torch)")
 
@@ -151,24 +147,7 @@ def test_what_is_hidden_is_some_frames_and_bands() -> None:
 
 @pytest.fixture(scope="module")
 def corpus(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Clips of loud noise, two words each, some of them once more broken off. Recorded noise beside them."""
-    folder, dice = tmp_path_factory.mktemp("dictations"), np.random.default_rng(1)
-    writer, words = CorpusWriter(folder), sorted(lexicon())
-    with (folder / "alignment.jsonl").open("w", encoding="utf-8") as lines:
-        for number in range(12):
-            told = Random(number).choices(words, k=2)
-            writer.add(dice.normal(0, 3000, 16000).astype(np.int16), "synthetic", "x", "talk", told)
-            at, rows, ends = 0.1, [], []
-            for word in told:
-                phones = lexicon()[word][0]
-                rows.append([[phone, round(at + 0.03 * k, 3)] for k, phone in enumerate(phones)])
-                at = round(at + 0.03 * len(phones), 3)
-                ends.append(at)
-                at += 0.06
-            print(json.dumps({"clip": number, "words": rows, "ends": ends}), file=lines)
-    (folder / "speech" / "noise_x").mkdir(parents=True)
-    soundfile.write(folder / "speech" / "noise_x" / "a.ogg", dice.normal(0, 0.1, 32000), 16000)
-    return folder
+    return noise_corpus(tmp_path_factory.mktemp("dictations"), ("talk",), 3000.0)
 
 
 def test_a_batch_is_cut_as_an_end_pointer_cuts(corpus: Path, monkeypatch: pytest.MonkeyPatch) -> None:
