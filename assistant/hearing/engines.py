@@ -67,5 +67,6 @@ def open_two_ears(
     second = Unhurried(SecondEar())
     ears = VoskEars(model, rule, second=lambda: second, trust_in_both=in_both)
     if not ears.two:
-        raise Refusal(Exit.BAD_MODEL, f"two ears: no calibration was fitted to {ears.name} with {second.name}")
+        told = f"two ears: no calibration was fitted to {ears.name} with {second.name}"
+        raise Refusal(Exit.BAD_MODEL, f"{told}; leave out --model, or run python -m assistant.hearing fit --second-ear")
     return ears, second

@@ -143,7 +143,7 @@ def test_unjudged_both_take_everything_about_which_the_second_was_asked(monkeypa
 
 def test_two_ears_without_a_calibration_of_theirs_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(engines, "SecondEar", Says)
-    with pytest.raises(Refusal, match=r"no calibration was fitted to .* with a script") as refused:
+    with pytest.raises(Refusal, match=r"no calibration was fitted to .* with a script; leave out --model") as refused:
         engines.open_engine("two-ears", None)
     assert refused.value.code is Exit.BAD_MODEL
 
