@@ -61,7 +61,12 @@ TABLE = (
         "open, tap",
         "tap = nothing is heard until T, F4 or the pedal's fourth key; then one answer",
     ),
-    Entry("ears.second", "true", "true, false", "a second ear is asked in doubt, where its extra is installed"),
+    Entry(
+        "ears.second",
+        "true",
+        "true, false",
+        "a second ear is asked in doubt and at numbers, where its extra is installed",
+    ),
     Entry("crew.name", '""', "a name, at most 60 signs", "who works here, for the log; empty = not recorded"),
     Entry("crew.person", '""', "a name, at most 60 signs", "likewise"),
     Entry("screen.theme", '"dark"', "dark, light", "colours of the screen"),

@@ -21,7 +21,7 @@ OUT = Path("docs/hearing")
 
 
 def _fit(given: argparse.Namespace) -> None:
-    from assistant.hearing.fit import fit, reliability
+    from assistant.hearing.fit import BOTH_COST, fit, reliability
     from assistant.hearing.fit_page import FILES, FILES_OF_TWO, fit_page, reliability_plot, trust_toml
     from assistant.hearing.manifest import read_manifest
     from assistant.hearing.sound import conditions
@@ -38,7 +38,7 @@ def _fit(given: argparse.Namespace) -> None:
     if two:
         outcomes = [each for each in outcomes if each.traits.keys() >= {*two_ears.NAMES}]
         source += f", of which the second ear was asked about {len(outcomes)}"
-        fitted = fit(outcomes, two_ears.both_sums(folder, weights_sum()), two_ears.NAMES)
+        fitted = fit(outcomes, two_ears.both_sums(folder, weights_sum()), two_ears.NAMES, BOTH_COST)
     else:
         fitted = fit(outcomes, trust.acoustic_sum(folder))
     file = two_ears.FILE if two else trust.FILE
@@ -88,11 +88,12 @@ def _background(given: argparse.Namespace) -> None:
     from assistant.hearing.background import background, evaluation_talk
     from assistant.hearing.background_listening import MANNERS, Found
     from assistant.hearing.background_page import background_page, summary
-    from assistant.speech.ears import VoskEars
+    from assistant.hearing.engines import open_ours
 
-    talk, ears = evaluation_talk(), VoskEars(given.model).name
+    talk, ears = evaluation_talk(), open_ours(given.model, two=given.second_ear).name
     given.out.mkdir(parents=True, exist_ok=True)
     command = f"python -m assistant.hearing background --hours {given.hours:g} --seed {given.seed}"
+    command += " --second-ear" if given.second_ear else ""
     manners = [each for name, each in zip(("open", "word"), MANNERS, strict=True) if given.manner in (name, "both")]
     if len(manners) < len(MANNERS):
         command += f" --manner {given.manner}"
@@ -102,7 +103,8 @@ def _background(given: argparse.Namespace) -> None:
         (given.out / "background.md").write_text(page, encoding="utf-8")
         _tell(done, whole)
 
-    print(summary(background(given.hours, given.seed, given.model, talk, tell, manners)))
+    found = background(given.hours, given.seed, given.model, talk, tell, manners, two=given.second_ear)
+    print(summary(found))
 
 
 def _people(given: argparse.Namespace) -> None:
@@ -165,6 +167,7 @@ def _parser() -> argparse.ArgumentParser:
     made.set_defaults(run=_background)
     made.add_argument("--hours", type=_hours, default=30.0, help="of sound, in equal thirds (default: 30)")
     made.add_argument("--seed", type=int, default=1, help="another number is another background")
+    made.add_argument("--second-ear", action="store_true", help="by two ears")
     made.add_argument("--manner", choices=("open", "word", "both"), default="both",
                       help="ears that are always open, or behind the attention word (default: both)")  # fmt: skip
     made.add_argument("--model", type=Path, help="model folder (default: the one that ships)")

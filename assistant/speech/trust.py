@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from assistant.speech.grammars import CAREFUL
+
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
 NAMES = ("margin", "ahead", "brief", "pace", "backed", "tail", "weakest", "unsaid")
@@ -57,18 +59,24 @@ class Trust:
     """From here on it is worth asking 'did you say ...?'; below it was nothing understood."""
     model: str
     """The networks it was fitted to, as `acoustic_sum` tells them."""
+    accept_at_once: float = 0.0
+    """At least so likely must be what no explicit yes follows."""
 
     def probability(self, traits: Traits) -> float:
         """That the whole meaning is right, 0 to 1. Raises KeyError for a trait that is missing."""
         logit = self.bias + sum(weight * traits[name] for name, weight in self.weights.items())
         return 1 / (1 + math.exp(-max(-30.0, min(30.0, logit))))
 
+    def accepts(self, score: float, ask: str) -> bool:
+        """Is what is right at `score` taken at `ask`?"""
+        return score >= (self.accept if ask in CAREFUL else max(self.accept, self.accept_at_once))
+
 
 def read_trust(file: Path = FILE, names: Sequence[str] = NAMES) -> Trust:
     """The calibration in `file`, of the traits called `names`. Raises KeyError for a value that is missing."""
     table = tomllib.loads(file.read_text(encoding="utf-8"))
     weights = {name: float(table["weights"][name]) for name in names}
-    return Trust(weights, table["bias"], table["accept"], table["ask_again"], table["model"])
+    return Trust(weights, *(table[name] for name in ("bias", "accept", "ask_again", "model", "accept_at_once")))
 
 
 def acoustic_sum(model: Path) -> str:

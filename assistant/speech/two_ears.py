@@ -12,7 +12,7 @@ from typing import Any, Protocol
 
 from assistant.core.meaning import Meaning
 from assistant.speech import trust
-from assistant.speech.grammars import ATTENTION, CAREFUL
+from assistant.speech.grammars import ATTENTION
 from assistant.speech.trust import (
     CONTRARY,
     FARTHEST,
@@ -30,7 +30,7 @@ from assistant.speech.witness_paths import NEVER
 
 SURE = 0.95
 """From this probability on the first ear is believed alone, unless the value must not be wrong."""
-DISSENT = 3.0
+DISSENT = 2.0
 """Nats: where the second ear finds another meaning likelier by more, the first is not sure any more."""
 SECOND_SHARE = 3.0
 """A nat of the second ear counts like so many of the first and of the witness, whose sums over frames run higher."""
@@ -63,6 +63,9 @@ class Second(Protocol):
     weights_sum: str
     """Of its weights: a calibration is fitted to them."""
 
+    def prepare(self, sound: bytes) -> None:
+        """It may be asked about `sound` soon."""
+
     def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
         """Sentence -> log probability, nats: of `texts`, and of sentences of its own. Raises LateError."""
 
@@ -81,10 +84,15 @@ def both_sums(model: Path, weights_sum: str) -> str:
 
 
 def to_be_asked(text: str, meaning: Meaning | None, score: float, ask: str) -> bool:
-    """Is the second ear asked about `text` of the first, which may mean something and is right at `score`?"""
-    if meaning is None:  # somebody spoke; among the talk before an attention word nothing was fitted
-        return bool(text) and ask != ATTENTION
-    return score < SURE or (ask in CAREFUL and bool(meaning.quantities))
+    """Is the second ear asked about `text` of the first, which may mean something and is right at `score`?
+
+    Where the first is unsure or understood nothing, and at numbers: a wrong one is worse than none.
+    """
+    if ask == ATTENTION:  # nothing was fitted to the talk before an attention word
+        return False
+    if meaning is None:
+        return bool(text)
+    return score < SURE or bool(meaning.quantities or meaning.digits)
 
 
 def stands(score: float, meaning: Meaning | None, second: Mapping[str, float], judge: Judge) -> bool:

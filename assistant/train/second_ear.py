@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -104,7 +105,7 @@ class Whisper(nn.Module):
         return self._normal(x, "decoder") @ embeddings.T
 
     def correction(self) -> dict[str, NDArray[np.float16]]:
-        """What `corrected` is to add, 16 bits each: STRENGTH of it."""
+        """What `correct` is to add, 16 bits each: STRENGTH of it."""
         return {
             name: (each.detach() * (1.0 if name.endswith(RIGHT) else STRENGTH)).cpu().numpy().astype(np.float16)
             for name, each in self.added.items()
@@ -178,7 +179,8 @@ class Speech:
         self._batches = Batches(clips, shapes, material.bank, Levels(whispered_share=whispered))
         self._end = spelling.marks["<|endoftext|>"]
         self._opening = (self._end + 1, spelling.marks["<|notimestamps|>"])
-        told = [tuple(token for word in each.words for token in spelling.tokens(word)) for each in material.rows]
+        tokens = cache(spelling.tokens)
+        told = [tuple(token for word in each.words for token in tokens(word)) for each in material.rows]
         self._told = _padded([(*each, self._end) for each in told]).to(device)
 
     @torch.no_grad()

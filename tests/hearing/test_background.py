@@ -1,5 +1,6 @@
 """Commands that nobody gave: what is played, what is counted, and the page. All speech here is synthetic."""
 
+from argparse import Namespace
 from collections import Counter
 from dataclasses import replace
 from itertools import islice, pairwise
@@ -256,20 +257,22 @@ def test_real_ears_are_opened_by_the_attention_word() -> None:
 def test_the_command_writes_its_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     asked, pages, file = [], list[str](), tmp_path / "new" / "background.md"
 
-    def fake(hours: float, seed: int, model: None, talk: object, tell: Any, manners: list[str]) -> Found:
-        asked.append((hours, seed, manners))
+    def fake(hours: float, seed: int, model: None, talk: object, tell: Any, manners: list[str], *, two: bool) -> Found:
+        asked.append((hours, seed, manners, two))
         for commands in (1, 2):
             tell(commands, 2, made_up(commands))
             pages.append(file.read_text(encoding="utf-8"))
         return made_up(2)
 
     monkeypatch.setattr("assistant.hearing.background.background", fake)
-    for more in ([], ["--manner", "open"]):
+    monkeypatch.setattr("assistant.hearing.engines.open_ours", lambda model, two: Namespace(name=f"two {two}"))
+    for more in ([], ["--second-ear", "--manner", "open"]):
         given = _parser().parse_args(["background", "--seed", "7", "--out", str(file.parent), *more])
         given.run(given)
-    assert asked == [(30.0, 7, [*MANNERS]), (30.0, 7, [OPEN])]
+    assert asked == [(30.0, 7, [*MANNERS], False), (30.0, 7, [OPEN], True)]
     assert "Written by `python -m assistant.hearing background --hours 30 --seed 7`" in pages[0]
-    assert "background --hours 30 --seed 7 --manner open`" in pages[2]
+    assert "background --hours 30 --seed 7 --second-ear --manner open`" in pages[2]
+    assert "Ears: two True." in pages[2]
     assert summary(made_up(1)) in pages[0]
     assert summary(made_up(2)) in pages[1]
 

@@ -112,6 +112,7 @@ def test_a_file_that_lacks_a_trait_is_refused() -> None:
 def test_the_page_of_two_ears_says_so() -> None:
     told = outcomes(400)
     page = fit_page(fit(told, "sum"), told, "400 recordings", two=True)
+    assert "Taken from 0.60, where no explicit yes follows from 0.60; from 0.33" in page
     assert page.startswith("# How far what two ears heard can be trusted")
     assert "fit --second-ear`" in page
     assert "(reliability-two-ears.svg)" in page
@@ -150,12 +151,15 @@ def test_the_command_writes_the_calibration_that_it_was_asked_for(
     if two:
         assert engines == ["unjudged two ears"]
         written = read_trust(tmp_path / "two.toml", two_ears.NAMES)
+        assert (written.accept, written.accept_at_once) == pytest.approx((3 / 5, 2 / 3), abs=1e-5)
         assert written.model == two_ears.both_sums(model_folder(), weights_sum())
         page = (tmp_path / "out" / "calibration-two-ears.md").read_text(encoding="utf-8")
         assert "3 recordings under clean, pink 10 dB, of which the second ear was asked about 100;" in page
     else:
         assert engines == ["unjudged"]
-        assert read_trust(tmp_path / "one.toml").model == trust.acoustic_sum(model_folder())
+        written = read_trust(tmp_path / "one.toml")
+        assert written.accept == written.accept_at_once == pytest.approx(3 / 5)
+        assert written.model == trust.acoustic_sum(model_folder())
         assert (tmp_path / "out" / "calibration.md").exists()
     assert len([*tmp_path.glob("*.toml")]) == 1
     assert len([*(tmp_path / "out").glob("*.svg")]) == 1

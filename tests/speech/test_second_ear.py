@@ -89,6 +89,20 @@ def test_the_opening_is_decoded_once_for_both_searches(ear: SecondEar, monkeypat
 
 
 @HERE
+def test_what_was_prepared_is_not_listened_to_again_and_nothing_else_is_taken_for_it(
+    ear: SecondEar, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    plain, encoded, encode = ear.hear(said("yes"), "confirm"), list[int](), second_ear.net.encode
+    monkeypatch.setattr(second_ear.net, "encode", lambda *given: encoded.append(1) or encode(*given))
+    ear.prepare(said("yes"))
+    assert ear.hear(said("yes"), "confirm") == plain
+    assert len(encoded) == 1
+    ear.prepare(said("ready"))
+    assert ear.hear(said("yes"), "confirm") == plain
+    assert len(encoded) == 3
+
+
+@HERE
 def test_both_ears_hear_what_is_said(ear: SecondEar, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("assistant.speech.two_ears.SURE", 1.1)  # asked every time
     eager = Trust(dict.fromkeys(NAMES, 0.0), 9.0, accept=0.6, ask_again=0.3, model="")

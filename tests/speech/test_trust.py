@@ -1,6 +1,7 @@
 """The probability that what was heard is right."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -51,6 +52,14 @@ def hear(
     heard = listener.feed(LOUD * 30)
     assert heard is not None
     return heard, listener
+
+
+@pytest.mark.parametrize(("ask", "least"), [("size", 0.75), ("pull", 0.8)])
+def test_what_no_yes_follows_must_be_likelier(ask: str, least: float) -> None:
+    trust = replace(MARGIN, accept_at_once=0.8)
+    assert trust.accepts(least, ask)
+    assert not trust.accepts(least - 0.001, ask)
+    assert MARGIN.accepts(0.75, ask)
 
 
 def test_the_margin_is_to_the_next_other_meaning() -> None:
@@ -143,7 +152,7 @@ def test_the_calibration_that_ships_was_fitted_to_the_model_that_ships() -> None
     """After a new acoustic model: python -m assistant.hearing fit DEVSET/manifest.tsv"""
     trust = read_trust()
     assert trust.model == acoustic_sum(model_folder()) != ""
-    assert 0 < trust.ask_again < trust.accept < 1
+    assert 0 < trust.ask_again < trust.accept == trust.accept_at_once < 1
     assert {*trust.weights} == {*NAMES}
 
 

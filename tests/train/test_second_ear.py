@@ -14,7 +14,7 @@ from assistant.exits import Exit
 from assistant.ports import RATE
 from assistant.shelf import model_folder
 from assistant.speech import second_ear_files, second_ear_net
-from assistant.speech.second_ear_files import EMBEDDINGS, LEFT, RIGHT, corrected
+from assistant.speech.second_ear_files import EMBEDDINGS, LEFT, RIGHT, correct
 from assistant.train.lexicon import Phones
 from tests.train.noise_corpus import noise_corpus
 
@@ -93,7 +93,8 @@ def test_torch_and_numpy_are_one_network_and_add_one_correction(
     sound = np.random.default_rng(4).normal(0, 0.1, 19200).astype(np.float32)
     with torch.no_grad():
         logits = network.decode(torch.tensor([tokens]), network.encode(network.features(torch.tensor(sound)[None])))
-    both = corrected(weights, tmp_path / "correction.npz")
+    both = {name: each.copy() for name, each in weights.items()}
+    correct(both, tmp_path / "correction.npz")
     heard = second_ear_net.encode(second_ear_net.features(sound, 1.2), both)
     state, _ = second_ear_net.decode([tokens], second_ear_net.begin(heard, both), both)
     found = torch.log_softmax(logits[0, -1], 0).numpy()
@@ -181,7 +182,8 @@ def test_the_command_writes_what_the_ear_adds(
     order = ["second-ear", "--corpus", str(corpus), "--phones", str(PHONES), "--speech-data", str(corpus / "speech")]
     more = ["--out", str(tmp_path / "ear.npz"), "--steps", "2", "--share", "0.02", "--weights", str(tmp_path)]
     assert main([*order, *more]) == Exit.DONE
-    changed = corrected(weights, tmp_path / "ear.npz")
+    changed = {name: each.copy() for name, each in weights.items()}
+    correct(changed, tmp_path / "ear.npz")
     assert any((changed[name] != weights[name]).any() for name in weights)
 
 
