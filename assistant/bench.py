@@ -31,6 +31,7 @@ from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.record.memory import MemoryStore
 from assistant.shelf import recordings_folder
 from assistant.speech.ears import VoskEars
+from assistant.speech.second_ear import second_ear
 
 
 @dataclass
@@ -128,13 +129,20 @@ def _ears() -> Iterator[Figure]:
     ears = VoskEars()
     ears.listen("pull")
     yield Figure("speech model load", time.perf_counter() - start, "s", 1.0)
+    yield from _recognition("", ears)
+    del ears
+    if (second := second_ear()) is not None:
+        yield from _recognition("two ears: ", VoskEars(second=lambda: second))
+
+
+def _recognition(who: str, ears: Ears) -> Iterator[Figure]:
     times = Times()
-    _demo_job(TimedEars(ears, times))
-    _demo_job(TimedEars(ears, times))
-    yield Figure("recognition real-time factor, processor time", times.worked_s / times.heard_s, "", 0.15)
+    for _ in range(2):
+        _demo_job(TimedEars(ears, times))
+    yield Figure(f"{who}recognition real-time factor, processor time", times.worked_s / times.heard_s, "", 0.15)
     slow = statistics.quantiles(times.answers_ms, n=20)[-1]
-    yield Figure(f"end of speech to result, p95 of {len(times.answers_ms)}", slow, "ms", 450)
-    yield Figure("resident memory, most so far", _resident_mb(), "MB", 250)
+    yield Figure(f"{who}end of speech to result, p95 of {len(times.answers_ms)}", slow, "ms", 450)
+    yield Figure(f"{who}resident memory, most so far", _resident_mb(), "MB", 250)
 
 
 def _demo_job(ears: Ears) -> None:

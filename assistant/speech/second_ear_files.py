@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from importlib.metadata import PackageNotFoundError, distribution
 from itertools import pairwise
 from pathlib import Path
-from typing import NoReturn
+from typing import BinaryIO, NoReturn
 from zipfile import BadZipFile
 
 import numpy as np
@@ -45,10 +45,11 @@ def check(folder: Path, sums: Mapping[str, str] = SUMS) -> None:
     """Compare the files with the pins. Raises Refusal (BAD_MODEL) naming the first wrong one."""
     for name, wanted in sums.items():
         try:
-            found = hashlib.sha256((folder / name).read_bytes()).hexdigest()
+            with (folder / name).open("rb") as file:
+                found = hashlib.file_digest(file, "sha256")
         except OSError:
             _refuse(folder / name, "is missing or cannot be read")
-        if found != wanted:
+        if found.hexdigest() != wanted:
             _refuse(folder / name, "has a wrong checksum")
 
 
@@ -84,35 +85,36 @@ def correct(weights: Mapping[str, Floats], file: Path) -> None:
 def read_weights(file: Path) -> dict[str, Floats]:
     """Name -> array, of every array of floats in `file`; names as CTranslate2 gives them.
 
-    All are made 32-bit but EMBEDDINGS, (tokens, width), of which few rows are needed: it stays a view of the file.
+    All are made 32-bit but EMBEDDINGS, (tokens, width), of which few rows are needed: it stays as it is in the file.
 
     The format (CTranslate2 4.8, python/ctranslate2/specs/model_spec.py): version, name of the model's kind, its
     revision, number of arrays; of each its name, rank, sizes, type, bytes; little-endian, strings with their length
     before them and a zero after. The aliases at the end (the projection is the embedding) are not needed.
     """
-    content = memoryview(file.read_bytes())
-    at = 4
-    _, at = _text(content, at)
-    (count,) = struct.unpack_from("<I", content, at + 4)
-    at += 8
     found = dict[str, Floats]()
-    for _ in range(count):
-        name, at = _text(content, at)
-        rank = content[at]
-        shape = struct.unpack_from(f"<{rank}I", content, at + 1)
-        at += 1 + 4 * rank
-        kind, size = struct.unpack_from("<BI", content, at)
-        at += 5
-        if _KINDS[kind] in ("<f4", "<f2"):
-            array = np.frombuffer(content[at : at + size], _KINDS[kind]).reshape(shape)
-            found[name] = array if name == EMBEDDINGS else array.astype(np.float32)
-        at += size
+    with file.open("rb") as content:
+        _numbers(content, "<I")
+        _text(content)
+        _, count = _numbers(content, "<II")
+        for _ in range(count):
+            name = _text(content)
+            (rank,) = _numbers(content, "<B")
+            shape = _numbers(content, f"<{rank}I")
+            kind, size = _numbers(content, "<BI")
+            raw = content.read(size)
+            if _KINDS[kind] in ("<f4", "<f2"):
+                array = np.frombuffer(raw, _KINDS[kind]).reshape(shape)
+                found[name] = array if name == EMBEDDINGS else array.astype(np.float32)
     return found
 
 
-def _text(content: memoryview, at: int) -> tuple[str, int]:
-    (length,) = struct.unpack_from("<H", content, at)
-    return bytes(content[at + 2 : at + 1 + length]).decode("ascii"), at + 2 + length
+def _numbers(content: BinaryIO, form: str) -> tuple[int, ...]:
+    return struct.unpack(form, content.read(struct.calcsize(form)))
+
+
+def _text(content: BinaryIO) -> str:
+    (length,) = _numbers(content, "<H")
+    return content.read(length)[:-1].decode("ascii")
 
 
 class Spelling:
