@@ -121,7 +121,8 @@ class VoskListener(UtteranceListener):
             # A foreign model may end a phrase by itself; what it heard so far is kept.
             self._keep(self._recogniser.Result())
         ends = self._endpointer
-        if self._second and self._ask != ATTENTION and self._prepared_s < ends.end_s and ends.quiet_s >= AFTER_S:
+        silent = self._prepared_s < ends.end_s and ends.quiet_s >= AFTER_S and not ends.knock
+        if self._second and silent and self._ask != ATTENTION:
             self._second.ear.prepare(self._around_speech())  # while it is not sure yet that the speech has ended
             self._prepared_s = ends.end_s
 

@@ -1,6 +1,6 @@
 """Two ears: when the second is asked, and what both together make of an utterance.
 
-Asked where the first ear is unsure or found no sentence, and where a value must not be wrong. The second scores the
+Asked where the first ear is unsure or found no sentence, and at numbers, which must not be wrong. The second scores the
 first's sentences and may bring some of its own. What all networks together find likeliest is chosen, and trusted as far
 as a calibration of its own tells. docs/decisions/0012-second-ear.md.
 """
@@ -29,7 +29,7 @@ from assistant.speech.trust import (
 from assistant.speech.witness_paths import NEVER
 
 SURE = 0.95
-"""From this probability on the first ear is believed alone, unless the value must not be wrong."""
+"""From this probability on the first ear is believed alone, unless it heard a number."""
 DISSENT = 2.0
 """Nats: where the second ear finds another meaning likelier by more, the first is not sure any more."""
 SECOND_SHARE = 3.0

@@ -39,6 +39,9 @@ class Scripted:
     def PartialResult(self) -> str:  # noqa: N802 - vosk's name
         return "{}"
 
+    def Reset(self) -> None:  # noqa: N802 - vosk's name
+        pass
+
 
 def hear(
     *alternatives: dict[str, object],

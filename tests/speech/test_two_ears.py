@@ -1,7 +1,7 @@
 """Two ears: when the second is asked, what both together find likeliest, and how far that is trusted."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pytest
@@ -237,6 +237,24 @@ def test_a_number_stands_unless_the_second_ear_contradicts(ours: float, stands: 
     assert (heard == alone) == stands
     assert (listener.traits == first.traits) == stands
     assert heard.text == ("five eighths" if stands else "three eighths")
+
+
+@pytest.mark.parametrize(("at_once", "taken"), [(0.73, True), (0.74, False)])
+def test_where_no_yes_follows_both_must_be_surer(at_once: float, taken: bool) -> None:
+    second = Says({"five eighths": -4.0, "three eighths": -1.0})
+    opinion = SecondOpinion(second, replace(LIKELY, accept_at_once=at_once))
+    heard, _ = hear(*CLOSE, witness=WITNESS, second=opinion)
+    assert (heard.text, heard.meaning is not None, bool(heard.maybe)) == ("three eighths", taken, not taken)
+
+
+def test_a_knock_is_not_prepared() -> None:
+    second, likely = Says({}), iter([0.9] * 3 + [0.0] * 12 + [0.9] * 10)
+    ends = Endpointer(detector=lambda samples: next(likely, 0.0))
+    listener = VoskListener(Scripted(*CLOSE), "pull", ends, MARGIN, WITNESS, SecondOpinion(second, LIKELY))
+    assert listener.feed(LOUD * 25) is None
+    assert second.prepared == []
+    assert listener.feed(LOUD * 9) is not None
+    assert len(second.prepared) == 1
 
 
 @pytest.mark.parametrize(("ask", "times"), [("pull", 1), (ATTENTION, 0)])
