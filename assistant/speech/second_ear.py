@@ -157,12 +157,11 @@ class NetDecoder:
     def __init__(self, sound: Floats, opening: Sequence[int], weights: dict[str, Floats]) -> None:
         """`sound`: encoded; `opening`: rows of what is decoded first, once for all searches."""
         self._weights = weights
-        state, self._opened = net.decode([opening], net.begin(sound, weights), weights)
+        state, self._kept = net.decode([opening], net.begin(sound, weights), weights)
         self._first = net.likely(state, weights)
 
     def start(self) -> Scores:
-        """As the search asks; each search starts anew."""
-        self._kept = self._opened
+        """As the search asks."""
         return _scores(self._first)
 
     def step(self, rows: Sequence[int], tokens: Sequence[int]) -> Scores:

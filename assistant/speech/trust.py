@@ -1,4 +1,4 @@
-"""How far what was heard can be trusted: a probability calibrated on development voices, and its two thresholds.
+"""How far what was heard can be trusted: a probability calibrated on development voices, and its thresholds.
 
 The recogniser's own word confidence is worth little under a strict grammar (a wrong word can carry 1). More is told by
 how far the best sentence is ahead of the best with another meaning and of other speech; by what a second network says
