@@ -131,8 +131,8 @@ def _ears() -> Iterator[Figure]:
     yield Figure("speech model load", time.perf_counter() - start, "s", 1.0)
     yield from _recognition("", ears)
     del ears
-    if (second := second_ear()) is not None:
-        yield from _recognition("two ears: ", VoskEars(second=lambda: second))
+    if (both := VoskEars(second=second_ear)).two:
+        yield from _recognition("two ears: ", both)
 
 
 def _recognition(who: str, ears: Ears) -> Iterator[Figure]:

@@ -37,7 +37,7 @@ def _fit(given: argparse.Namespace) -> None:
     source = f"{len(items)} recordings under {', '.join(map(str, under))}"
     if two:
         outcomes = [each for each in outcomes if each.traits.keys() >= {*two_ears.NAMES}]
-        source += f", of which the second ear was asked about {len(outcomes)}"
+        source += f", of which both ears chose about {len(outcomes)}"
         fitted = fit(outcomes, two_ears.both_sums(folder, weights_sum()), two_ears.NAMES, BOTH_COST)
     else:
         fitted = fit(outcomes, trust.acoustic_sum(folder))

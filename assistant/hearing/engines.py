@@ -29,19 +29,19 @@ class Unhurried:
     def __init__(self, inner: two_ears.Second) -> None:
         self._inner, self.name, self.weights_sum = inner, inner.name, inner.weights_sum
         self.took = list[tuple[float, float]]()
-        """Of each answer the processor's seconds, with what was prepared, and the clock's, without."""
-        self._prepared_cpu_s = 0.0
+        """Of each answer the processor's seconds, with what was prepared of its sound, and the clock's, without."""
+        self._prepared = b"", 0.0
 
-    def prepare(self, sound: bytes) -> None:
+    def prepare(self, sound: bytes, patience_s: float) -> None:
         """As the port asks."""
         cpu = time.process_time()
-        self._inner.prepare(sound)
-        self._prepared_cpu_s += time.process_time() - cpu
+        self._inner.prepare(sound, inf)
+        self._prepared = sound, time.process_time() - cpu
 
     def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
         """As the port asks."""
-        cpu, wall = time.process_time() - self._prepared_cpu_s, time.perf_counter()
-        self._prepared_cpu_s = 0.0
+        (prepared, before), self._prepared = self._prepared, (b"", 0.0)
+        cpu, wall = time.process_time() - (before if prepared == sound else 0.0), time.perf_counter()
         found = self._inner.hear(sound, ask, texts, inf)
         self.took.append((time.process_time() - cpu, time.perf_counter() - wall))
         return found
@@ -50,8 +50,8 @@ class Unhurried:
 def open_engine(name: str, model: Path | None, *, whole: bool = False) -> Ears:
     """The ears called `name`; `model` is a Vosk model folder, a must for 'vosk'.
 
-    'unjudged' = ours, taking everything; 'unjudged two ears' = those of 'two-ears', taking everything about which the
-    second was asked.
+    'unjudged' = ours, taking everything; 'unjudged two ears' = those of 'two-ears', taking everything about which both
+    chose.
 
     `whole`: every recording from its first to its last sample, as if an end-pointer without fault had cut it.
 

@@ -7,7 +7,7 @@ from assistant.hearing.outcome import Outcome, Share, compare, share
 from assistant.hearing.page import table
 from assistant.hearing.second_ear import Twice
 from assistant.hearing.statistics import quantile
-from assistant.speech.two_ears import DISSENT, PATIENCE_S, SURE
+from assistant.speech.two_ears import DISSENT, PATIENCE_S, SPARE_S, SURE
 
 _SHOWN = 30
 """Sentences lost and wrong ones let through that are listed."""
@@ -39,7 +39,9 @@ def _preface(command: str, names: tuple[str, str], load: float) -> str:
         "where their own calibration finds it likely enough. Nothing here was tuned on these recordings. The second "
         f"ear is never late here; in the program it is not waited for longer than {PATIENCE_S:g} s, and then the first "
         "ear's own calibration stands. Per 1,000 with 95 % Wilson intervals. "
-        f"Processor time is the ears' own; by the clock it took as long as it did because {load:.0f} processes wanted "
+        "Processor time is the ears' own, with the second's listening in the silence behind that sound (in the "
+        f"program for at most {SPARE_S:g} s; it does not count by the clock, though some of it is waited for). By the "
+        f"clock it took as long as it did because {load:.0f} processes wanted "
         f"one of {os.cpu_count()} cores at the end. "
         "Synthetic speech is not human speech."
     )

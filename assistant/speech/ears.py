@@ -31,6 +31,7 @@ from assistant.speech.trust import (
 from assistant.speech.two_ears import (
     FILE,
     PATIENCE_S,
+    SPARE_S,
     LateError,
     Second,
     SecondOpinion,
@@ -123,7 +124,9 @@ class VoskListener(UtteranceListener):
         ends = self._endpointer
         silent = self._prepared_s < ends.end_s and ends.quiet_s >= AFTER_S and not ends.knock
         if self._second and silent and self._ask != ATTENTION:
-            self._second.ear.prepare(self._around_speech())  # while it is not sure yet that the speech has ended
+            self._second.ear.prepare(
+                self._around_speech(), SPARE_S
+            )  # while it is not sure yet that the speech has ended
             self._prepared_s = ends.end_s
 
     def _forget(self) -> None:
@@ -149,7 +152,7 @@ class VoskListener(UtteranceListener):
             in_both, trust = self._second.trust.probability(self.traits), self._second.trust
             if meaning is not None or in_both >= trust.ask_again:  # else what is no sentence stays none
                 text, meaning, score = best, self._meaning(best), in_both
-        if trust and not trust.accepts(score, self._ask):
+        if trust and not trust.accepts(score, meaning, self._ask):
             self._worth_asking = score >= trust.ask_again
             meaning = None
         return text, meaning, score

@@ -12,6 +12,8 @@ ATTENTION = "attention"
 
 CAREFUL = frozenset({"size", "wall", "square", "openings", "figure"})
 """Asks whose figures must not be wrong: every pull is planned and judged by them."""
+CONFIRMED = CAREFUL - {"wall"}
+"""Asks whose figures need an explicit yes each; a wall's need none, only the closed ring does."""
 
 
 @cache

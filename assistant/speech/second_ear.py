@@ -7,6 +7,7 @@ grammars, without a prompt.
 import hashlib
 import time
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from itertools import chain, islice
 from math import inf
 from pathlib import Path
@@ -80,9 +81,24 @@ class SecondEar:
         self._paths = dict[str, Paths]()
         self._prepared: tuple[bytes, Floats] | None = None
 
-    def prepare(self, sound: bytes) -> None:
-        """Listen to `sound` (as of `hear`), in the silence behind it: so long the answer takes less, if it is asked."""
-        self._prepared = sound, self._encoded(sound, lambda: None)
+    def prepare(self, sound: bytes, patience_s: float = inf) -> None:
+        """Listen to `sound` (as of `hear`), in the silence behind it: so long the answer takes less, if it is asked.
+
+        Given up once `patience_s` seconds are over.
+        """
+        self._prepared = None
+        with suppress(LateError):
+            self._prepared = sound, self._encoded(sound, self._tick(patience_s))
+
+    def _tick(self, patience_s: float) -> Callable[[], None]:
+        """Raises LateError from then on."""
+        until = self._clock() + patience_s
+
+        def tick() -> None:
+            if self._clock() > until:
+                raise LateError
+
+        return tick
 
     def _encoded(self, sound: bytes, tick: Callable[[], None]) -> Floats:
         samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768)
@@ -95,12 +111,7 @@ class SecondEar:
         They are the likeliest FEW that it finds by itself, and those of `texts`, sentences of the grammar, too; one
         that is very unlikely is left out. Raises LateError once `patience_s` seconds are over.
         """
-        until = self._clock() + patience_s
-
-        def tick() -> None:
-            if self._clock() > until:
-                raise LateError
-
+        tick = self._tick(patience_s)
         if ask not in self._paths:
             self._paths[ask] = Paths(grammar(ask), self._table.spelt)
         prepared, self._prepared = self._prepared, None

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.speech.grammars import CAREFUL
+from assistant.core.meaning import Meaning
+from assistant.speech.grammars import CONFIRMED
 
 ALTERNATIVES = 10
 """Sentences asked of the recogniser."""
@@ -60,16 +61,17 @@ class Trust:
     model: str
     """The networks it was fitted to, as `acoustic_sum` tells them."""
     accept_at_once: float = 0.0
-    """At least so likely must be what no explicit yes follows."""
+    """From this probability on at least, what no explicit yes follows is taken."""
 
     def probability(self, traits: Traits) -> float:
         """That the whole meaning is right, 0 to 1. Raises KeyError for a trait that is missing."""
         logit = self.bias + sum(weight * traits[name] for name, weight in self.weights.items())
         return 1 / (1 + math.exp(-max(-30.0, min(30.0, logit))))
 
-    def accepts(self, score: float, ask: str) -> bool:
-        """Is what is right at `score` taken at `ask`?"""
-        return score >= (self.accept if ask in CAREFUL else max(self.accept, self.accept_at_once))
+    def accepts(self, score: float, meaning: Meaning | None, ask: str) -> bool:
+        """Is `meaning`, which is right at `score`, taken at `ask`?"""
+        yes_follows = ask in CONFIRMED and meaning is not None and bool(meaning.quantities)
+        return score >= (self.accept if yes_follows else max(self.accept, self.accept_at_once))
 
 
 def read_trust(file: Path = FILE, names: Sequence[str] = NAMES) -> Trust:

@@ -43,6 +43,8 @@ LEAST = -30.0
 """Of what it thinks of the chosen sentence no less is counted."""
 PATIENCE_S = 1.0
 """So long a speaker may wait more; with what comes before it the read-back still begins in about two seconds."""
+SPARE_S = 0.15
+"""So long it may listen in a silence whose end is waited for: 0.06 s are there, the rest comes later."""
 SECOND = "second"
 """Key of the second ear's log probability in an alternative, nats."""
 UNHEARD = "unheard"
@@ -63,8 +65,8 @@ class Second(Protocol):
     weights_sum: str
     """Of its weights: a calibration is fitted to them."""
 
-    def prepare(self, sound: bytes) -> None:
-        """It may be asked about `sound` soon."""
+    def prepare(self, sound: bytes, patience_s: float) -> None:
+        """It may be asked about `sound` soon; it takes no longer than `patience_s`."""
 
     def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
         """Sentence -> log probability, nats: of `texts`, and of sentences of its own. Raises LateError."""

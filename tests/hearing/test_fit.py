@@ -154,7 +154,7 @@ def test_the_command_writes_the_calibration_that_it_was_asked_for(
         assert (written.accept, written.accept_at_once) == pytest.approx((3 / 5, 2 / 3), abs=1e-5)
         assert written.model == two_ears.both_sums(model_folder(), weights_sum())
         page = (tmp_path / "out" / "calibration-two-ears.md").read_text(encoding="utf-8")
-        assert "3 recordings under clean, pink 10 dB, of which the second ear was asked about 100;" in page
+        assert "3 recordings under clean, pink 10 dB, of which both ears chose about 100;" in page
     else:
         assert engines == ["unjudged"]
         written = read_trust(tmp_path / "one.toml")

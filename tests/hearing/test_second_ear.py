@@ -116,7 +116,8 @@ class Says:
 
     name, weights_sum, passed_s = "a script", "abc", 0.0
 
-    def prepare(self, sound: bytes) -> None:
+    def prepare(self, sound: bytes, patience_s: float) -> None:
+        assert patience_s == float("inf")
         self.passed_s += 3
 
     def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
@@ -132,10 +133,13 @@ def test_what_is_measured_is_waited_for_and_timed(monkeypatch: pytest.MonkeyPatc
     ear = Unhurried(says)
     assert (ear.name, ear.weights_sum) == ("a script", "abc")
     assert ear.hear(b"", "confirm", ["yes"], 0.1) == {"yes": -1.0}
-    ear.prepare(b"")
-    ear.hear(b"", "confirm", ["yes"], 0.1)
-    ear.hear(b"", "confirm", ["yes"], 0.1)
-    assert ear.took == [(1.0, 1.0), (4.0, 1.0), (1.0, 1.0)], "what was prepared, too, and once"
+    for prepared in (b"other", b"sound"):
+        ear.prepare(prepared, 0.1)
+    for sound in (b"sound", b"sound"):
+        ear.hear(sound, "confirm", ["yes"], 0.1)
+    ear.prepare(b"other", 0.1)
+    ear.hear(b"sound", "confirm", ["yes"], 0.1)
+    assert ear.took == [(1.0, 1.0), (4.0, 1.0), (1.0, 1.0), (1.0, 1.0)], "what was prepared of the very sound, once"
 
 
 def test_unjudged_both_take_everything_about_which_the_second_was_asked(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -100,6 +100,9 @@ def test_what_was_prepared_is_not_listened_to_again_and_nothing_else_is_taken_fo
     ear.prepare(said("ready"))
     assert ear.hear(said("yes"), "confirm") == plain
     assert len(encoded) == 3
+    ear.prepare(said("yes"), patience_s=-1.0)
+    assert ear.hear(said("yes"), "confirm") == plain
+    assert len(encoded) == 5, "begun, given up, and done when asked"
 
 
 @HERE

@@ -11,8 +11,10 @@ from assistant.ports import Heard
 from assistant.shelf import model_folder
 from assistant.speech.ears import VoskEars, VoskListener
 from assistant.speech.endpoint import WINDOW, Endpointer
+from assistant.speech.grammars import grammar
 from assistant.speech.trust import ALTERNATIVES, FARTHEST, NAMES, TAIL_S, Trust, acoustic_sum, read_trust, traits
 from assistant.speech.two_ears import SecondOpinion
+from assistant.speech.understand import understand
 from assistant.speech.witness import Witness
 
 LOUD = np.full(WINDOW, 2000, "<i2").tobytes()
@@ -57,12 +59,22 @@ def hear(
     return heard, listener
 
 
-@pytest.mark.parametrize(("ask", "least"), [("size", 0.75), ("pull", 0.8)])
-def test_what_no_yes_follows_must_be_likelier(ask: str, least: float) -> None:
-    trust = replace(MARGIN, accept_at_once=0.8)
-    assert trust.accepts(least, ask)
-    assert not trust.accepts(least - 0.001, ask)
-    assert MARGIN.accepts(0.75, ask)
+@pytest.mark.parametrize(
+    ("text", "ask", "least"),
+    [
+        ("eleven six", "size", 0.75),
+        ("scratch that", "size", 0.8),  # at once, though sizes need a yes
+        ("no figure", "figure", 0.8),
+        ("eleven feet six inches turn left", "wall", 0.8),  # the ring of walls is confirmed by its closing alone
+        ("three eighths", "pull", 0.8),
+        ("none of them", "pull", 0.8),  # means nothing
+    ],
+)
+def test_what_no_yes_follows_must_be_likelier(text: str, ask: str, least: float) -> None:
+    trust, meaning = replace(MARGIN, accept_at_once=0.8), understand(text, grammar(ask))
+    assert trust.accepts(least, meaning, ask)
+    assert not trust.accepts(least - 0.001, meaning, ask)
+    assert MARGIN.accepts(0.75, meaning, ask)
 
 
 def test_the_margin_is_to_the_next_other_meaning() -> None:
