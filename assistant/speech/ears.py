@@ -124,9 +124,8 @@ class VoskListener(UtteranceListener):
         ends = self._endpointer
         silent = self._prepared_s < ends.end_s and ends.quiet_s >= AFTER_S and not ends.knock
         if self._second and silent and self._ask != ATTENTION:
-            self._second.ear.prepare(
-                self._around_speech(), SPARE_S
-            )  # while it is not sure yet that the speech has ended
+            # It is not sure yet that the speech has ended.
+            self._second.ear.prepare(self._around_speech(), SPARE_S)
             self._prepared_s = ends.end_s
 
     def _forget(self) -> None:

@@ -27,6 +27,9 @@ class Yes:
 
     name, weights_sum = "yes", ""
 
+    def prepare(self, sound: bytes, patience_s: float) -> None:
+        pass
+
     def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
         return {"yes": -1.0} if ask == "confirm" else {}
 
