@@ -117,14 +117,14 @@ class SecondEar:
         prepared, self._prepared = self._prepared, None
         encoded = prepared[1] if prepared and prepared[0] == sound else self._encoded(sound, tick)
         decoder = NetDecoder(encoded, self._table.opening, self._weights)
-        searches = [(self._paths[ask].begin, FREE)]
-        if texts:
-            searches.append((Paths(_only(texts), self._table.spelt).begin, FORCED))
-        free, *asked = (
-            {self._table.words(each): found[each] for each in sorted(found, key=lambda each: -found[each])}
-            for found in whole_sentences(searches, decoder, self._table.end, tick)
-        )
-        return dict(islice(free.items(), FEW)) | (asked[0] if asked else {})
+
+        def likely(paths: Paths, width: Width) -> dict[str, float]:
+            found = whole_sentences(paths.begin, decoder, self._table.end, width, tick)
+            return {self._table.words(each): found[each] for each in sorted(found, key=lambda each: -found[each])}
+
+        free = likely(self._paths[ask], FREE)
+        asked = likely(Paths(_only(texts), self._table.spelt), FORCED) if texts else {}
+        return dict(islice(free.items(), FEW)) | asked
 
 
 def _only(texts: Sequence[str]) -> jsgf.Grammar:
@@ -168,11 +168,12 @@ class NetDecoder:
     def __init__(self, sound: Floats, opening: Sequence[int], weights: dict[str, Floats]) -> None:
         """`sound`: encoded; `opening`: rows of what is decoded first, once for all searches."""
         self._weights = weights
-        state, self._kept = net.decode([opening], net.begin(sound, weights), weights)
+        state, self._opened = net.decode([opening], net.begin(sound, weights), weights)
         self._first = net.likely(state, weights)
 
     def start(self) -> Scores:
-        """As the search asks."""
+        """As the search asks; each search starts anew."""
+        self._kept = self._opened
         return _scores(self._first)
 
     def step(self, rows: Sequence[int], tokens: Sequence[int]) -> Scores:

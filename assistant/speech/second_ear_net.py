@@ -66,10 +66,8 @@ def _normal(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
 
 
 def _linear(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
-    """Of all rows at once, whatever the shape; few rows of few columns are fastest with the matrix in front."""
-    rows = x.reshape(-1, x.shape[-1])
-    found: Floats = (weights[f"{name}/weight"] @ rows.T).T + weights[f"{name}/bias"]
-    return found.reshape(*x.shape[:-1], -1)
+    found: Floats = x @ weights[f"{name}/weight"].T + weights[f"{name}/bias"]
+    return found
 
 
 def _soft(x: Floats) -> Floats:

@@ -1,7 +1,7 @@
-"""The likeliest paths of tokens through grammars: beam searches that never leave theirs, side by side."""
+"""The likeliest paths of tokens through a grammar: a beam search that never leaves it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf
 from typing import Protocol
 
@@ -42,56 +42,40 @@ class _Hypothesis:
     tokens: Tokens
     place: Place
     row: int
-    """Its number for the decoder; until that has made the step, the number of the one it came from."""
-
-
-class _Search:
-    """One of those that go side by side."""
-
-    def __init__(self, begin: Place, width: Width) -> None:
-        self._width = width
-        self.alive = [_Hypothesis(0.0, (), begin, 0)]
-        self.found = dict[Tokens, float]()
-
-    def go_on(self, scores: Scores, end: int) -> None:
-        """Keep the whole sentences, and of what goes on the best one token further."""
-        self.found |= {
-            each.tokens: each.score + scores(each.row, end) for each in self.alive if each.place.whole and each.tokens
-        }
-        further = [
-            _Hypothesis(each.score + scores(each.row, token), (*each.tokens, token), place, each.row)
-            for each in self.alive
-            for token, place in each.place.onward.items()
-        ]
-        further.sort(key=lambda each: -each.score)
-        best = further[0].score if further else 0.0
-        least = max(best - self._width.narrow, max(self.found.values(), default=-inf) - self._width.behind)
-        self.alive = [each for each in further[: self._width.beam] if each.score > least]
-
-    def renumber(self, before: int) -> int:
-        """The decoder has made its step, `before` of others first; returns the number after the last."""
-        self.alive = [replace(each, row=row) for row, each in enumerate(self.alive, before)]
-        return before + len(self.alive)
+    """Of the hypothesis it came from."""
 
 
 def whole_sentences(
-    searches: Sequence[tuple[Place, Width]], decoder: Decoder, end: int, tick: Callable[[], None] = lambda: None
-) -> list[dict[Tokens, float]]:
-    """Of each search those from its begin on that its beam passes by, and their log probabilities (nats), end included.
+    begin: Place, decoder: Decoder, end: int, width: Width, tick: Callable[[], None] = lambda: None
+) -> dict[Tokens, float]:
+    """Those from `begin` on that the beam passes by, with their log probabilities (nats), the end included.
 
-    A network's step takes about as long for many hypotheses as for one: all searches share each. `end`: the token that
-    closes a sentence. `tick` is called before each step and may raise to end it all.
+    `end`: the token that closes a sentence. `tick` is called before each step and may raise to end the search.
     """
-    scores, all_of_them = decoder.start(), [_Search(*each) for each in searches]
+    scores, found = decoder.start(), dict[Tokens, float]()
+    alive = [_Hypothesis(0.0, (), begin, 0)]
     for _ in range(LONGEST):
-        for each in all_of_them:
-            each.go_on(scores, end)
-        alive = [one for each in all_of_them for one in each.alive]
+        found |= _ended(alive, scores, end)
+        alive = _onward(alive, scores, width, max(found.values(), default=-inf) - width.behind)
         if not alive:
             break
         tick()
         scores = decoder.step([each.row for each in alive], [each.tokens[-1] for each in alive])
-        number = 0
-        for each in all_of_them:
-            number = each.renumber(number)
-    return [each.found for each in all_of_them]
+    return found
+
+
+def _ended(alive: list[_Hypothesis], scores: Scores, end: int) -> dict[Tokens, float]:
+    return {
+        each.tokens: each.score + scores(row, end) for row, each in enumerate(alive) if each.place.whole and each.tokens
+    }
+
+
+def _onward(alive: list[_Hypothesis], scores: Scores, width: Width, least: float) -> list[_Hypothesis]:
+    """The best one token further; none less likely than `least`."""
+    further = [
+        _Hypothesis(each.score + scores(row, token), (*each.tokens, token), place, row)
+        for row, each in enumerate(alive)
+        for token, place in each.place.onward.items()
+    ]
+    further.sort(key=lambda each: -each.score)
+    return [each for each in further[: width.beam] if each.score > max(least, further[0].score - width.narrow)]

@@ -38,7 +38,7 @@ class Scripted:
 
 
 def found(decoder: Scripted, width: Width = FEW, begin: Place = BEGIN) -> dict[Tokens, float]:
-    return whole_sentences([(begin, width)], decoder, END)[0]
+    return whole_sentences(begin, decoder, END, width)
 
 
 def test_what_the_network_likes_best_is_not_heard_where_the_grammar_has_it_not() -> None:
@@ -79,35 +79,12 @@ def test_no_token_is_decoded_twice() -> None:
     assert decoder.decoded <= 8
 
 
-def test_searches_side_by_side_find_what_each_finds_alone_in_as_many_steps_as_the_longest() -> None:
-    table = {(): {1: 0.6, 2: 0.4}, (1,): {3: 0.1, 4: 0.5}, (2,): {3: 0.9}, (1, 4): {END: 1.0}, (2, 3): {END: 0.5}}
-    other = Paths(read_grammar("two", {"two": "#JSGF V1.0; grammar two; public <ask> = six;"}), lambda word: (2,)).begin
-
-    class Counted(Scripted):
-        steps = 0
-
-        def step(self, rows: Sequence[int], tokens: Sequence[int]) -> Scores:
-            self.steps += 1
-            return super().step(rows, tokens)
-
-    decoder = Counted(table)
-    both = whole_sentences([(BEGIN, FEW), (other, FEW), (BEGIN, Width(1, 99.0))], decoder, END)
-    steps, alone = decoder.steps, list[dict[Tokens, float]]()
-    for begin, width in ((BEGIN, FEW), (other, FEW), (BEGIN, Width(1, 99.0))):
-        decoder = Counted(table)
-        alone.append(found(decoder, width, begin))
-        steps = max(steps, decoder.steps)
-    assert both == alone
-    assert len({*map(len, alone)}) == 3, "three searches that differ"
-    assert steps == 3
-
-
 def test_the_clock_can_end_it() -> None:
     def late() -> None:
         raise TimeoutError
 
     with pytest.raises(TimeoutError):
-        whole_sentences([(BEGIN, FEW)], Scripted({}), END, late)
+        whole_sentences(BEGIN, Scripted({}), END, FEW, late)
 
 
 MANY = Paths(read_grammar("many", {"many": "#JSGF V1.0; grammar many; public <ask> = a | b | c | d | e | f | g;"}),
