@@ -8,6 +8,7 @@ import soxr
 from numpy.typing import NDArray
 
 from assistant.ports import RATE
+from assistant.train.espeak import espeak
 
 ACCENTS = "en-us en-gb en-gb-x-rp en-gb-scotland".split()
 VARIANTS = (
@@ -23,10 +24,8 @@ class Formant:
     """Speaks as one random voice after the other."""
 
     def __init__(self) -> None:
-        import espeakng_loader
-
-        self._library = ctypes.CDLL(espeakng_loader.get_library_path())
-        self._rate = self._library.espeak_Initialize(2, 0, espeakng_loader.get_data_path().encode(), 0)
+        self._library = espeak()
+        self._rate = self._library.espeak_ng_GetSampleRate()
         self._made = list[NDArray[np.int16]]()
         self._keep = _CALLBACK(self._take)  # the library does not hold it
         self._library.espeak_SetSynthCallback(self._keep)

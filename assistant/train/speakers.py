@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from assistant.ports import RATE
 from assistant.train.accents import Accent, accented
+from assistant.train.espeak import espeak
 
 HELD_OUT = ("am_michael", "af_heart", "bf_emma", "bm_george", "am_fenrir", "af_nicole")
 """Demo and exam only: never trained on, never blended from."""
@@ -98,28 +99,19 @@ def _blend(voices: list[str], dice: Random) -> tuple[tuple[str, float], ...]:
     return tuple(blend)
 
 
-class Phonemes:
-    """espeak-ng as a library."""
-
-    def __init__(self) -> None:
-        import espeakng_loader
-
-        self._library = ctypes.CDLL(espeakng_loader.get_library_path())
-        self._library.espeak_Initialize(2, 0, espeakng_loader.get_data_path().encode(), 0)
-        self._library.espeak_TextToPhonemes.restype = ctypes.c_char_p
-
-    @lru_cache(maxsize=100_000)  # noqa: B019 - one object a process
-    def of(self, text: str, british: bool) -> str:
-        """Kokoro's symbols for a text."""
-        self._library.espeak_SetVoiceByName(b"en" if british else b"en-us")
-        rest, spoken = ctypes.c_char_p(text.encode()), list[str]()
-        while rest.value is not None:
-            clause = self._library.espeak_TextToPhonemes(ctypes.byref(rest), 1, 0x82 | ord("^") << 8)
-            spoken.append((clause or b"").decode())
-        told = " ".join(spoken)
-        for old, new in SYMBOLS if british else SYMBOLS + AMERICAN:
-            told = told.replace(old, new)
-        return re.sub(r"[\^_\-\u200d]", "", told).replace("ɹɹ", "ɹ")
+@lru_cache(maxsize=100_000)
+def phonemes(text: str, british: bool) -> str:
+    """Kokoro's symbols for a text."""
+    library = espeak()
+    library.espeak_SetVoiceByName(b"en" if british else b"en-us")
+    rest, spoken = ctypes.c_char_p(text.encode()), list[str]()
+    while rest.value is not None:
+        clause = library.espeak_TextToPhonemes(ctypes.byref(rest), 1, 0x82 | ord("^") << 8)
+        spoken.append((clause or b"").decode())
+    told = " ".join(spoken)
+    for old, new in SYMBOLS if british else SYMBOLS + AMERICAN:
+        told = told.replace(old, new)
+    return re.sub(r"[\^_\-\u200d]", "", told).replace("ɹɹ", "ɹ")
 
 
 def _synthesiser(model: Path) -> Synthesiser:
@@ -156,7 +148,6 @@ class Kokoro:
         table = json.loads(symbols.read_text(encoding="utf-8"))
         self._symbols: dict[str, int] = table.get("vocab", table)
         self._styles = {each.stem: np.fromfile(each, "<f4").reshape(-1, STYLE) for each in sorted(voices.glob("*.bin"))}
-        self._phonemes = Phonemes()
 
     @property
     def voices(self) -> list[str]:
@@ -165,7 +156,7 @@ class Kokoro:
 
     def say(self, text: str, who: Speaker, speed: float) -> NDArray[np.int16]:
         """Samples at 16 kHz, peak at 0.7 of full scale, silence trimmed to MARGIN."""
-        told = accented(self._phonemes.of(text, who.british), who.accent)
+        told = accented(phonemes(text, who.british), who.accent)
         symbols = [self._symbols[each] for each in told if each in self._symbols]
         inputs: dict[str, NDArray[Any]] = {
             "tokens": np.array([[0, *symbols, 0]], np.int64),

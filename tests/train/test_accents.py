@@ -8,7 +8,7 @@ import pytest
 
 from assistant.speech.grammars import vocabulary
 from assistant.train.accents import WAYS, accent, accented
-from assistant.train.speakers import Kokoro, Phonemes, Speaker
+from assistant.train.speakers import Kokoro, Speaker, phonemes
 
 KOKORO = set("AIOQSTWYabcdefhijklmnopqrstuvwxyzæçðøŋœɐɑɒɔɕɖəɚɛɜɟɡɣɤɥɨɪɯɰɲɳɴɸɹɻɽɾʁʂʃʈʊʋʌʎʒʔʝʣʤʥʦʧʨβθχᵊᵻˈˌːʰʲ")
 """Signs of speech in Kokoro's vocab.json, from memory; g is not among them, ɡ is."""
@@ -48,7 +48,7 @@ def test_no_accent_makes_two_words_one() -> None:
     """
     told, one = sorted(vocabulary()), set[tuple[str, ...]]()
     for british in (False, True):
-        plain = [Phonemes().of(word, british) for word in told]
+        plain = [phonemes(word, british) for word in told]
         for drawn in product(*([(), *ways] for ways in WAYS)):
             alike: dict[str, set[int]] = {}
             for number, symbols in enumerate(accented(" ".join(plain), sum(drawn, ())).split(" ")):
@@ -81,7 +81,7 @@ def test_the_synthesiser_is_given_what_the_accent_makes_of_the_text() -> None:
         asked.append(inputs["tokens"][0].tolist())
         return np.sin(np.arange(2400, dtype=np.float32))
 
-    voice._speak, voice._phonemes = tone, Phonemes()
+    voice._speak = tone
     voice._symbols = {"θ": 1, "ɹ": 2, "ˈ": 3, "i": 4, "t": 5}
     voice._styles = {"a": np.zeros((10, 2), np.float32)}
     for way in ((), (("θ", "t"),)):

@@ -33,10 +33,11 @@ from assistant.train.corpus import (
     read_clips,
     synthesise,
 )
+from assistant.train.espeak import espeak
 from assistant.train.formant import VARIANTS, Formant
 from assistant.train.recordings import rebuild, speak
 from assistant.train.sentences import Writer, _one_off, lines, near_misses, number, talk
-from assistant.train.speakers import MARGIN, Kokoro, Phonemes, Speaker
+from assistant.train.speakers import MARGIN, Kokoro, Speaker, phonemes
 
 VOICES = ["af_bella", "af_sky", "am_adam", "bf_lily", "jf_alpha"]
 
@@ -250,12 +251,19 @@ def test_lines_are_cut_from_running_text_and_unknown_words_take_theirs_away() ->
 
 def test_phonemes_are_espeak_ngs_in_the_synthesisers_signs() -> None:
     """Spelled out by hand after Kokoro's table (misaki, from memory): diphthongs are one capital, no tie bars."""
-    phonemes = Phonemes()
-    assert phonemes.of("eight", british=False) == "ˈAt"
-    assert phonemes.of("five", british=True) == "fˈIv"
-    assert phonemes.of("no", british=False) == "nˈO"
-    assert phonemes.of("no", british=True) == "nˈQ"
-    assert phonemes.of("chair", british=False).startswith("ʧ")
+    assert phonemes("eight", british=False) == "ˈAt"
+    assert phonemes("five", british=True) == "fˈIv"
+    assert phonemes("no", british=False) == "nˈO"
+    assert phonemes("no", british=True) == "nˈQ"
+    assert phonemes("chair", british=False).startswith("ʧ")
+
+
+def test_espeak_ng_is_started_once_a_process() -> None:
+    """A start sets 175 words a minute; after a second one it would read phonemes where they no longer are."""
+    espeak().espeak_SetParameter(1, 333, 0)
+    phonemes("started once", british=False)
+    Formant()
+    assert espeak().espeak_GetParameter(1, 1) == 333
 
 
 def test_a_voice_blends_its_styles_and_is_trimmed_to_its_margin(tmp_path: Path) -> None:
@@ -272,7 +280,6 @@ def test_a_voice_blends_its_styles_and_is_trimmed_to_its_margin(tmp_path: Path) 
     voice._speak = tone
     voice._symbols = {"n": 3, "O": 4, "ˈ": 5}
     voice._styles = {"a": np.arange(20.0).reshape(10, 2), "b": np.ones((10, 2))}
-    voice._phonemes = Phonemes()
     made = voice.say("no", Speaker((("a", 1.5), ("b", -0.5)), british=False), 1.2)
     assert asked[0]["tokens"].tolist() == [[0, 3, 5, 4, 0]]
     assert asked[0]["style"].tolist() == [[1.5 * 6 - 0.5, 1.5 * 7 - 0.5]]
