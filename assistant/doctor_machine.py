@@ -30,14 +30,17 @@ def machine_checks(folder: Path, model: Path | None, pedal: Sequence[str], secon
 
 
 def model_check(model: Path | None, second: bool) -> Finding:
-    """Does it load, with the second ear of a job? Raises Refusal (BAD_MODEL)."""
+    """Does it load, with the second ear of a job, and does that answer in time? Raises Refusal (BAD_MODEL)."""
     from assistant.speech.ears import VoskEars
     from assistant.speech.second_ear import second_ear
 
     start = time.monotonic()
     ears = VoskEars(model, second=lambda: second_ear(second))
     ears.listen("ready")  # a graph is loaded when it is first listened under
-    return Finding("model", True, f"{ears.name}, ready in {time.monotonic() - start:.1f} s")
+    told = f"{ears.name}, ready in {time.monotonic() - start:.1f} s"
+    if ears.second_is_late:
+        return Finding("model", False, f"{told}; the second ear answers too late", "set second = false under [ears]")
+    return Finding("model", True, told)
 
 
 def disk_check(folder: Path, free: Callable[[Path], int] = lambda path: shutil.disk_usage(path).free) -> Finding:

@@ -46,6 +46,11 @@ def _look(path: Path) -> Unfinished | None:
     return None if ask is None else Unfinished(path, state.job, word(ask.shortest, state.tape).show)
 
 
+def named(path: Path) -> Path:
+    """The job file that is meant by `path`: what is there, or else the name with SUFFIX, by which jobs are found."""
+    return path if path.suffix == SUFFIX or path.exists() else path.with_name(f"{path.name}{SUFFIX}")
+
+
 def new_path(folder: Path) -> Path:
     """A name nobody has: carpet.job, carpet-2.job ..."""
     return next(each for each in _names(folder) if not each.exists())

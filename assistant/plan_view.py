@@ -78,18 +78,18 @@ def _figure_text(figure: Figure | None) -> str:
 def _pull_text(pull: Pull, system: System) -> str:
     least, most = _limits(pull.band, system)
     figures = f"{tape(pull.called_position, system):15} {tape(pull.span, system):15} {least:12} {most:12}"
-    told = "; ".join(filter(None, (build_text(pull.build, system), *placing(pull, system))))
+    told = "; ".join(filter(None, (build_text(pull.build), *placing(pull, system))))
     return f"  {pull.number:<6} {figures} {told}".rstrip()
 
 
-def build_text(build: Build | Shortage | None, system: System) -> str:
+def build_text(build: Build | Shortage | None) -> str:
     """The tubes on one line: '2 x 4 ft, 1 x 1 ft, hole 3'; '' where no kit is set."""
     match build:
         case Build():
-            tubes = [f"{each.count} x {tape(each.length, system)}" for each in build.tubes] or ["no tubes"]
+            tubes = [f"{each.count} x {tape(each.length, each.tape)}" for each in build.tubes] or ["no tubes"]
             return ", ".join([*tubes, f"hole {build.hole}"] if build.hole else tubes)
         case Shortage():
-            return build.lack.value + ("" if build.each is None else f", each part {build_text(build.each, system)}")
+            return build.lack.value + ("" if build.each is None else f", each part {build_text(build.each)}")
         case _:
             return ""
 
@@ -172,7 +172,7 @@ def _pull(pull: Pull, system: System) -> dict[str, Any]:
         "stretched": _length(pull.stretched, system),
         "angle_degrees": str(pull.angle),
         "tail": pull.flag or "wall",
-        "tubes": build_text(pull.build, system) or None,
+        "tubes": build_text(pull.build) or None,
         "least": None if band is None else _length(band.tape_least, system),
         "most": None if band is None else _length(band.tape_most, system),
     }

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from assistant.browser.hosts import is_address
 from assistant.browser.wishes import PORTS, TabletWishes
 from assistant.exits import Exit, Refusal
-from assistant.job_shelf import new_path, which_job
+from assistant.job_shelf import named, new_path, which_job
 from assistant.pedal_setting import keep_pedal
 from assistant.record.clock import SystemClock
 from assistant.record.job_file import begin_job, resume_job
@@ -64,8 +64,7 @@ def tablet_wishes(options: argparse.Namespace, kept: TabletWishes) -> TabletWish
 
 def _path(options: argparse.Namespace) -> Path:
     if options.job_file is not None:
-        found: Path = options.job_file
-        return found
+        return named(options.job_file)
     here = Path.cwd()
     if options.new:
         return Path(new_path(here).name)

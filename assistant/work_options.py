@@ -7,7 +7,7 @@ from pathlib import Path
 def add_options(parser: argparse.ArgumentParser) -> None:
     """The options of `pullcall` without a command."""
     group = parser.add_argument_group("without a command: a job with microphone, voice and screen")
-    what = "a job file (default: the unfinished one here, or a new one)"
+    what = "a job file; '.job' is added to a new name (default: the unfinished one here, or a new one)"
     group.add_argument("--job", dest="job_file", type=Path, metavar="JOB", help=what)
     group.add_argument("--new", action="store_true", help="begin a new job")
     group.add_argument("--no-mic", action="store_true", help="do not listen: tap or type")

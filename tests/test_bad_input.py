@@ -124,14 +124,14 @@ NEEDS_SETTINGS = (
 )
 
 AUDIO = {
-    "none.wav": "no such file",
+    "none.wav": "no such file; name a recording",
     "text.wav": "use WAV, FLAC or Ogg",
     "empty.wav": "record it again",
     "folder": "name a recording in it",
     "silence.wav": "check the microphone that recorded it",
     "cut.wav": "copy or record it again",
     "ten_minutes.flac": "an utterance has at most 60 s, cut it first",
-    "x" * 300 + ".wav": "cannot be read",
+    "x" * 300 + ".wav": "name another, or a copy of it",
 }
 """Recording -> what is told."""
 

@@ -1,9 +1,11 @@
 """Docs that are made from code stay true to it."""
 
 import re
+from collections import Counter
 from pathlib import Path
 
 from assistant.cli import main
+from assistant.core import trade
 from assistant.exits import Exit
 from assistant.sentence_page import page as sentences
 from assistant.trade_page import page
@@ -14,6 +16,12 @@ HOUSE = Path(__file__).parent.parent
 
 def test_the_trade_page_is_up_to_date() -> None:
     assert (HOUSE / "docs" / "trade.md").read_text(encoding="utf-8") == page()
+
+
+def test_no_figure_of_the_trade_page_is_without_use() -> None:
+    code = "\n".join(each.read_text(encoding="utf-8") for each in (HOUSE / "assistant").rglob("*.py"))
+    named = Counter(re.findall(r"\b[A-Z][A-Z_]+\b", code))
+    assert [name for name, each in vars(trade).items() if isinstance(each, trade.Constant) and named[name] < 2] == []
 
 
 def test_the_page_of_sentences_is_up_to_date_and_leaves_none_out() -> None:

@@ -16,11 +16,13 @@ import pytest
 from assistant.cli import main
 from assistant.core.tone import PLAIN, Tone
 from assistant.doctor import examine
-from assistant.doctor_machine import clock_check, disk_check, machine_checks, pedal_check, terminal_check
+from assistant.doctor_machine import clock_check, disk_check, machine_checks, model_check, pedal_check, terminal_check
 from assistant.doctor_sound import SoundBench
 from assistant.exits import Exit, Refusal
 from assistant.finding import Finding
 from assistant.screen.layout import fits
+from assistant.speech.second_ear import weights_sum
+from assistant.speech.two_ears import LateError
 
 SILENCE, SOFT, LOUD, CLIPPED = 0, 30, 3000, 32767
 
@@ -226,6 +228,22 @@ def test_the_ears_are_those_of_a_job(wanted: bool, monkeypatch: pytest.MonkeyPat
     (found,) = examine({"model": machine_checks(tmp_path, None, (), wanted)["model"]})
     assert found.passed != wanted
     assert found.fix == ("install it again" if wanted else "")
+
+
+@pytest.mark.parametrize("late", [True, False])
+def test_a_second_ear_too_slow_for_the_machine_is_told(late: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    def hear(*question: object) -> dict[str, float]:
+        if late:
+            raise LateError
+        return {}
+
+    ear = SimpleNamespace(name="a script", weights_sum=weights_sum(), hear=hear)
+    monkeypatch.setattr("assistant.speech.second_ear.second_ear", lambda wanted: ear)
+    found = model_check(None, second=True)
+    assert found.passed is not late and "with a script, ready in" in found.found
+    assert ("the second ear answers too late" in found.found, found.fix) == (
+        late, "set second = false under [ears]" if late else ""
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize(("passed", "code"), [(True, Exit.DONE), (False, Exit.FINDINGS)])

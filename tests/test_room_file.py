@@ -175,6 +175,14 @@ def test_the_command_draws_and_prints(tmp_path: Path, capsys: pytest.CaptureFixt
     assert len(corners.split()) == 6 == len(found["room"]["walls"])
 
 
+def test_tubes_keep_their_own_names_in_a_metric_room(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = "[kit]\ntubes = [{ length = '4 ft', count = 3 }]\n[room]\nlength = '4.5 m'\nwidth = '4 m'\n"
+    (tmp_path / "room.toml").write_text(text, encoding="utf-8")
+    assert main(["plan", str(tmp_path / "room.toml"), "--json"]) == Exit.DONE
+    pulls = [pull for each in json.loads(capsys.readouterr().out)["passes"] for pull in each["pulls"]]
+    assert "2 x 4 ft, hole 5" in {pull["tubes"] for pull in pulls}
+
+
 def test_the_documented_drawing_is_the_one_the_program_draws(tmp_path: Path) -> None:
     (tmp_path / "room.toml").write_text(EXAMPLE, encoding="utf-8")
     assert main(["plan", str(tmp_path / "room.toml"), "--svg", str(tmp_path / "plan.svg")]) == Exit.DONE

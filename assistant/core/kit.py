@@ -41,6 +41,11 @@ class Tube:
     count: int
     """How many are in the kit."""
 
+    @property
+    def tape(self) -> System:
+        """The tape it is named on, whatever the room's: the one it was measured with."""
+        return _tape_of(self.length)
+
 
 @dataclass(frozen=True)
 class Kit:
@@ -181,6 +186,10 @@ def _check(key: str, value: Length, least: Length, most: Length) -> None:
 
 
 def _told(value: Length) -> str:
-    if value.mm.denominator == 1 and value.per(System.IMPERIAL.graduation).denominator != 1:
-        return tape(value, System.METRIC)
-    return tape(value, System.IMPERIAL)
+    return tape(value, _tape_of(value))
+
+
+def _tape_of(value: Length) -> System:
+    """The tape on whose marks it lies. On both lie multiples of 5 in only, which nobody has in millimetres (127)."""
+    metric = value.mm.denominator == 1 and value.per(System.IMPERIAL.graduation).denominator != 1
+    return System.METRIC if metric else System.IMPERIAL

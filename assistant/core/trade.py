@@ -115,7 +115,6 @@ TAIL_PLATE_WIDTH = _of(15, "in", "ours: as wide as the head", Vouch.DESIGN)
 """The padded plate at the tail, along the wall it stands against."""
 TRIM_ALLOWANCE_LEAST = _of(3, "in", "CRI Carpet Installation Standard (2011) s.6", Vouch.PUBLISHED)
 """The carpet is cut longer than the room by this or more; a room out of square eats of it."""
-TRIM_ALLOWANCE_MOST = _of(4, "in", "CRI Carpet Installation Standard (2011) s.6", Vouch.PUBLISHED)
 SECOND_SIDE_DOUBT = _of(5, "pct", "ours", Vouch.DESIGN)
 """A side that differs from the one facing it, or a diagonal from a square room's, by more is asked about."""
 ROOM_SIDE_LEAST = _of(2, "ft", "ours", Vouch.DESIGN)

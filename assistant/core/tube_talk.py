@@ -3,7 +3,7 @@
 from assistant.core import spoken
 from assistant.core.deadman import Split
 from assistant.core.kit import Build, Lack, Shortage, Tube
-from assistant.core.length import Length, System
+from assistant.core.length import Length, System, tape
 from assistant.core.line import Line, Value, line
 from assistant.core.tubes import change
 
@@ -27,8 +27,8 @@ def call_change(before: Build | Shortage | None, after: Build | Shortage | None,
     if not isinstance(before, Build) or not isinstance(after, Build):
         return describe(after, system)
     what = change(before, after)
-    off = (line("tubes_off_one" if each.count == 1 else "tubes_off", **_figures(each, system)) for each in what.remove)
-    on = (line("tubes_on_one" if each.count == 1 else "tubes_on", **_figures(each, system)) for each in what.add)
+    off = (line("tubes_off_one" if each.count == 1 else "tubes_off", **_figures(each)) for each in what.remove)
+    on = (line("tubes_on_one" if each.count == 1 else "tubes_on", **_figures(each)) for each in what.add)
     return (*off, *on, *_hole(what.hole))
 
 
@@ -41,10 +41,7 @@ def describe(build: Build | Shortage | None, system: System) -> tuple[Line, ...]
             told = _shortage(build, system)
             return told if build.each is None else (*told, line("tubes_each_part"), *describe(build.each, system))
         case _:
-            has = (
-                line("tubes_has_one" if each.count == 1 else "tubes_has", **_figures(each, system))
-                for each in build.tubes
-            )
+            has = (line("tubes_has_one" if each.count == 1 else "tubes_has", **_figures(each)) for each in build.tubes)
             return (*(tuple(has) or (line("tubes_none"),)), *_hole(build.hole))
 
 
@@ -53,9 +50,8 @@ def about_tubes(told: Line) -> bool:
     return told.key.startswith(("tubes_", "reach_", "deadman_"))
 
 
-def _figures(tube: Tube, system: System) -> dict[str, Value]:
-    length = tube.length.nearest(system.graduation)  # its name: a tube of the other system has no whole figure
-    return {"count": tube.count, "size": size(length, system), "length": length}
+def _figures(tube: Tube) -> dict[str, Value]:
+    return {"count": tube.count, "size": size(tube.length, tube.tape), "length": tape(tube.length, tube.tape)}
 
 
 def _hole(hole: int) -> tuple[Line, ...]:

@@ -48,7 +48,7 @@ class Unhurried:
 
 
 def open_engine(name: str, model: Path | None, *, whole: bool = False) -> Ears:
-    """The ears called `name`; `model` is a Vosk model folder, a must for 'vosk'.
+    """The ears called `name`; `model` is a Vosk model folder, a must for 'vosk', none for 'pocketsphinx'.
 
     'unjudged' = ours, taking everything; 'unjudged two ears' = those of 'two-ears', taking everything about which both
     chose.
@@ -56,9 +56,11 @@ def open_engine(name: str, model: Path | None, *, whole: bool = False) -> Ears:
     `whole`: every recording from its first to its last sample, as if an end-pointer without fault had cut it.
 
     Raises Refusal: BAD_MODEL for the folder, a missing engine or a model that the second ear is not asked beside, USAGE
-    for a folder that is not asked for.
+    for a folder that is lacking or not taken.
     """
     if name == "pocketsphinx":
+        if model is not None:
+            raise Refusal(Exit.USAGE, f"model {model}: pocketsphinx brings its own; leave the folder out")
         return PocketSphinxEars(WHOLE if whole else None)
     if name == "vosk" and model is None:
         raise Refusal(Exit.USAGE, "engine vosk: no model; name its folder with --model")

@@ -17,10 +17,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "manifests", nargs="*", type=Path, metavar="MANIFEST", help="manifest.tsv of recordings (default: ours)"
     )
     parser.add_argument("--engine", choices=ENGINES, default="ours", help="who listens (default: ours)")
-    parser.add_argument("--model", type=Path, metavar="DIR", help="Vosk model folder for --engine ours or vosk")
+    taken = "Vosk model folder: a must for --engine vosk, in place of ours for ours and two-ears, none for pocketsphinx"
+    parser.add_argument("--model", type=Path, metavar="DIR", help=taken)
     parser.add_argument("--against", choices=ENGINES, help="another engine on the same recordings")
     parser.add_argument(
-        "--against-model", type=Path, metavar="DIR", help="its Vosk model folder, as of the release before"
+        "--against-model", type=Path, metavar="DIR", help="its Vosk model folder, likewise, as of the release before"
     )
     parser.add_argument(
         "--noise", nargs="*", default=["pink"], choices=NAMES, metavar="NAME", help=f"any of {', '.join(NAMES)}"

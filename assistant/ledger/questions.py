@@ -70,11 +70,12 @@ def trend(dimension: str, jobs: Expression, pulls: Expression) -> Expression:
 
 
 def _grouped(keys: list[str], jobs: Expression, pulls: Expression) -> Expression:
-    one = pulls.inner_join(jobs.select("file", *keys), "file")
+    # A job that was left before it had a plan is one of its crew's, too, though it has no pulls.
+    one = jobs.select("file", *keys).left_join(pulls, "file")
     judged = one.mark.isin([Verdict.SHORT.value, Verdict.IN_BAND.value, Verdict.OVER.value])
     found = one.group_by(keys).aggregate(
         jobs=one.file.nunique().cast("int64"),
-        pulls=one.count().cast("int64"),
+        pulls=_number(one.number.notnull()),
         judged=_number(judged),
         in_band=_number(one.mark == Verdict.IN_BAND.value),
         short=_number(one.mark == Verdict.SHORT.value),

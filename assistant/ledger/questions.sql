@@ -20,7 +20,7 @@ FROM (
     "t5"."{dimension}",
     "t5"."month",
     COUNT(DISTINCT "t5"."file") AS "jobs",
-    COUNT(*) AS "pulls",
+    SUM(CASE WHEN "t5"."number" IS NOT NULL THEN 1 ELSE 0 END) AS "pulls",
     SUM(CASE WHEN "t5"."mark" IN ('short', 'in band', 'over') THEN 1 ELSE 0 END) AS "judged",
     SUM(CASE WHEN "t5"."mark" = 'in band' THEN 1 ELSE 0 END) AS "in_band",
     SUM(CASE WHEN "t5"."mark" = 'short' THEN 1 ELSE 0 END) AS "short",
@@ -33,7 +33,10 @@ FROM (
     AVG("t5"."fall_back") AS "fall_back"
   FROM (
     SELECT
-      "t2"."file",
+      "t4"."file",
+      "t4"."{dimension}",
+      "t4"."month",
+      "t2"."file" AS "file_right",
       "t2"."number",
       "t2"."pass_number",
       "t2"."direction",
@@ -45,18 +48,16 @@ FROM (
       "t2"."fall_back",
       "t2"."bites",
       "t2"."skipped",
-      "t2"."notes",
-      "t4"."{dimension}",
-      "t4"."month"
-    FROM "pulls" AS "t2"
-    INNER JOIN (
+      "t2"."notes"
+    FROM (
       SELECT
-        "t1"."file",
-        "t1"."{dimension}",
-        "t1"."month"
-      FROM "counted" AS "t1"
+        "t0"."file",
+        "t0"."{dimension}",
+        "t0"."month"
+      FROM "counted" AS "t0"
     ) AS "t4"
-      ON "t2"."file" = "t4"."file"
+    LEFT OUTER JOIN "pulls" AS "t2"
+      ON "t4"."file" = "t2"."file"
   ) AS "t5"
   GROUP BY
     1,
@@ -84,7 +85,7 @@ FROM (
   SELECT
     "t5"."{dimension}",
     COUNT(DISTINCT "t5"."file") AS "jobs",
-    COUNT(*) AS "pulls",
+    SUM(CASE WHEN "t5"."number" IS NOT NULL THEN 1 ELSE 0 END) AS "pulls",
     SUM(CASE WHEN "t5"."mark" IN ('short', 'in band', 'over') THEN 1 ELSE 0 END) AS "judged",
     SUM(CASE WHEN "t5"."mark" = 'in band' THEN 1 ELSE 0 END) AS "in_band",
     SUM(CASE WHEN "t5"."mark" = 'short' THEN 1 ELSE 0 END) AS "short",
@@ -97,7 +98,9 @@ FROM (
     AVG("t5"."fall_back") AS "fall_back"
   FROM (
     SELECT
-      "t2"."file",
+      "t4"."file",
+      "t4"."{dimension}",
+      "t2"."file" AS "file_right",
       "t2"."number",
       "t2"."pass_number",
       "t2"."direction",
@@ -109,16 +112,15 @@ FROM (
       "t2"."fall_back",
       "t2"."bites",
       "t2"."skipped",
-      "t2"."notes",
-      "t4"."{dimension}"
-    FROM "pulls" AS "t2"
-    INNER JOIN (
+      "t2"."notes"
+    FROM (
       SELECT
-        "t1"."file",
-        "t1"."{dimension}"
-      FROM "counted" AS "t1"
+        "t0"."file",
+        "t0"."{dimension}"
+      FROM "counted" AS "t0"
     ) AS "t4"
-      ON "t2"."file" = "t4"."file"
+    LEFT OUTER JOIN "pulls" AS "t2"
+      ON "t4"."file" = "t2"."file"
   ) AS "t5"
   GROUP BY
     1

@@ -199,6 +199,8 @@ class PullcallApp(App[None]):
                 key.show(keys[at].label, said[: sizes.columns // 3 - 3], cells)
 
     def _header(self) -> None:
+        if self.panel is WAITING:  # neither job nor microphone is known yet
+            return
         place = str(self.panel.place)
         width = self.size.width - len(self.level) - 8
         level = f"mic {self.level}" if self.level else "no mic"

@@ -1,4 +1,4 @@
-"""Colours of the two themes, and how well they stand out (WCAG 2.2 relative luminance).
+"""Colours of the two themes, and how well they must stand out.
 
 Verdict colours are of the palette of Okabe and Ito (2008), which people with colour-blindness tell apart; its reddish
 purple is a little lighter here. They stand on black in both themes, where each reaches 7:1.
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 TEXT_CONTRAST, OTHER_CONTRAST = 7.0, 3.0
-"""Least contrast of text, and of everything else that means something."""
+"""Least contrast (WCAG 2.2) of text, and of everything else that means something."""
 THEMES = ("dark", "light")
 
 
@@ -57,15 +57,3 @@ PALETTES = {
     "dark": Palette("dark", "#000000", "#FFFFFF", "#8FA8BD", "#000000", "#F0E442", "#56B4E9", "#8A8A8A", "#FFFFFF"),
     "light": Palette("light", "#FFFFFF", "#000000", "#003B5C", "#FFFFFF", "#B33C00", "#0072B2", "#767676", "#000000"),
 }
-
-
-def contrast(one: str, other: str) -> float:
-    """Contrast of two colours, 1 to 21."""
-    light, dark = sorted((_luminance(one), _luminance(other)), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
-
-
-def _luminance(colour: str) -> float:
-    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
-    red, green, blue = (each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in parts)
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue

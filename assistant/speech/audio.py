@@ -51,11 +51,11 @@ def _content(file: Path) -> bytes:
             _refuse(file, "is a folder; name a recording in it")
         content = file.read_bytes()
     except FileNotFoundError:
-        _refuse(file, "no such file")
+        _refuse(file, "no such file; name a recording (WAV, FLAC or Ogg)")
     except PermissionError:
         _refuse(file, "may not be read; change its permissions")
     except OSError as error:
-        _refuse(file, f"cannot be read ({error.strerror})")
+        _refuse(file, f"cannot be read ({error.strerror}); name another, or a copy of it")
     if not content:
         _refuse(file, "is empty; record it again")
     return content

@@ -35,8 +35,10 @@ from assistant.speech.two_ears import (
     LateError,
     Second,
     SecondOpinion,
+    Timely,
     both_sums,
     fused,
+    is_late,
     near,
     stands,
     to_be_asked,
@@ -71,7 +73,7 @@ class VoskEars:
         self._second: SecondOpinion | None = None
         if self._witness and (ear := second()):
             in_both = trust_in_both or _fitted(read_trust(FILE, two_ears.NAMES), both_sums(folder, ear.weights_sum))
-            self._second = SecondOpinion(ear, in_both) if in_both else None
+            self._second = SecondOpinion(Timely(ear), in_both) if in_both else None
         self.name = self._model.name + (f" with {self._second.ear.name}" if self._second else "")
         """For the log: which model heard."""
 
@@ -79,6 +81,11 @@ class VoskEars:
     def two(self) -> bool:
         """Is there a second ear that is asked?"""
         return self._second is not None
+
+    @property
+    def second_is_late(self) -> bool:
+        """Is there a second ear, and is it too slow for this machine? Takes a part of a second, or two."""
+        return self._second is not None and is_late(self._second.ear)
 
     def listen(self, ask: str) -> "VoskListener":
         """A fresh listener under the grammar called `ask`. Raises GrammarError for an unknown one."""

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Protocol
 
 from assistant.core.meaning import Meaning
+from assistant.ports import RATE
 from assistant.speech import trust
 from assistant.speech.grammars import ATTENTION
 from assistant.speech.trust import (
@@ -45,6 +46,12 @@ PATIENCE_S = 1.0
 """So long a speaker may wait more; with what comes before it the read-back still begins in about two seconds."""
 SPARE_S = 0.15
 """So long it may listen in a silence whose end is waited for: 0.06 s are there, the rest comes later."""
+LATE_IN_A_ROW = 2
+"""One late answer may be chance; after so many it is left unasked, for each was waited for in vain."""
+UNASKED = 20
+"""Questions that it is then spared: the next one shows whether it is still late. A design choice."""
+TRIED_S = 3
+"""Of silence, to try how fast it is: as long as an utterance."""
 SECOND = "second"
 """Key of the second ear's log probability in an alternative, nats."""
 UNHEARD = "unheard"
@@ -70,6 +77,46 @@ class Second(Protocol):
 
     def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
         """Sentence -> log probability, nats: of `texts`, and of sentences of its own. Raises LateError."""
+
+
+class Timely:
+    """A second ear that is asked only while it answers in time. Implements Second."""
+
+    def __init__(self, ear: Second) -> None:
+        self._ear, self.name, self.weights_sum = ear, ear.name, ear.weights_sum
+        self._late = self._spared = 0
+
+    def prepare(self, sound: bytes, patience_s: float) -> None:
+        """As the port asks."""
+        if not self._spared:
+            self._ear.prepare(sound, patience_s)
+
+    def hear(self, sound: bytes, ask: str, texts: Sequence[str], patience_s: float) -> Mapping[str, float]:
+        """As the port asks; late at once where it is left unasked."""
+        if self._spared:
+            self._spared -= 1
+            raise LateError
+        try:
+            found = self._ear.hear(sound, ask, texts, patience_s)
+        except LateError:
+            self._late += 1
+            self._spared = UNASKED if self._late >= LATE_IN_A_ROW else 0
+            raise
+        self._late = 0
+        return found
+
+
+def is_late(ear: Second) -> bool:
+    """Is it too slow for this machine? It is asked about silence, which takes it as long as speech."""
+
+    def late() -> bool:
+        try:
+            ear.hear(bytes(2 * RATE * TRIED_S), "pull", (), PATIENCE_S)
+        except LateError:
+            return True
+        return False
+
+    return all(late() for _ in range(LATE_IN_A_ROW))
 
 
 @dataclass(frozen=True)

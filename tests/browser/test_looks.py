@@ -5,8 +5,9 @@ import re
 import pytest
 
 from assistant.browser.looks import SHORT_SIDE_MM, capitals_mm, style
-from assistant.screen.palette import OTHER_CONTRAST, PALETTES, TEXT_CONTRAST, THEMES, contrast
+from assistant.screen.palette import OTHER_CONTRAST, PALETTES, TEXT_CONTRAST, THEMES
 from assistant.screen.sight import LEAST_ARC, height_mm
+from tests.contrast import of_hex as contrast
 
 CSS = style("dark").decode()
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from assistant.core.kit import Build, Lack, Shortage, Tube
+from assistant.core.kit import Lack, Shortage
 from assistant.core.length import System, feet, inches, millimetres
 from assistant.core.traverse import Misclosure
 from assistant.core.tube_talk import describe
@@ -69,11 +69,8 @@ def test_two_sentences_a_tenth_apart_are_told_apart(at_a_pull: Talk) -> None:
     assert written(both) == ("35.9 mm", "36 mm")
 
 
-def test_tubes_and_parts_keep_to_the_marks() -> None:
-    """A tube is known by its size, a deadman is laid to a mark."""
-    four_foot = describe(Build((Tube(feet(4), 2),), 1, inches(0)), System.METRIC)
-    told = dict(four_foot[0].values)
-    assert (told["size"], told["length"]) == ("one metre two hundred nineteen millimetre", millimetres(1219))
+def test_parts_keep_to_the_marks() -> None:
+    """A deadman is laid to a mark."""
     split = describe(Shortage(Lack.TOO_LONG, inches(1), feet(14, "1/16"), 2), System.IMPERIAL)
     assert word(split[1], System.IMPERIAL).show.count("7 ft 1/16 in") == 1
     assert dict(split[1].values)["part"].per(inches(1)).denominator == 16  # type: ignore[union-attr]

@@ -42,6 +42,15 @@ def test_sizes_stand_before_the_tube(length: Length, system: System, words: str)
     assert size(length, system) == words
 
 
+@pytest.mark.parametrize("system", System)
+def test_a_tube_is_named_as_its_owner_measured_it_in_any_room(system: System) -> None:
+    """Nobody finds a tube of 'one metre two hundred nineteen millimetres' in a kit of feet."""
+    found = describe(Build((Tube(feet(5), 1), Tube(feet(4), 2), Tube(millimetres(600), 1)), 0, ZERO), system)
+    assert said(found, system) == ["One five foot tube.", "Two four foot tubes.", "One six hundred millimetre tube."]
+    shown = [word(each, system).show for each in found]
+    assert shown == ["One tube of 5 ft.", "2 tubes of 4 ft.", "One tube of 600 mm."]
+
+
 def test_what_to_change_from_the_pull_before() -> None:
     assert said(call_change(ONE, TWO, IMPERIAL)) == [
         "Take off one two foot tube.",

@@ -7,6 +7,7 @@ import pytest
 
 from assistant.cli import main
 from assistant.exits import Exit
+from assistant.hearing.options import ENGINES
 from assistant.shelf import recordings_folder
 
 
@@ -54,6 +55,7 @@ def test_the_same_ears_do_not_differ(manifest: Path, capsys: pytest.CaptureFixtu
         (["--limit", "0"], Exit.USAGE, "--limit 0: must be 1 or more"),
         (["--noise", "thunder"], Exit.USAGE, "invalid choice: 'thunder'"),
         (["--engine", "vosk"], Exit.USAGE, "engine vosk: no model"),
+        (["--engine", "pocketsphinx", "--model", "nowhere"], Exit.USAGE, "brings its own; leave the folder out"),
         (["--model", "nowhere"], Exit.BAD_MODEL, "model nowhere: no such folder"),
     ],
 )
@@ -67,6 +69,13 @@ def test_wrong_calls_are_told_in_one_line(
     assert found == code
     (line,) = capsys.readouterr().err.splitlines()
     assert why in line
+
+
+def test_the_help_tells_of_every_engine_whether_it_takes_a_model(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit):
+        main(["evaluate", "--help"])
+    told = " ".join(capsys.readouterr().out.split()).split("--model DIR Vosk model folder: ")[1].split(" --against")[0]
+    assert [each for each in ENGINES if each not in told] == []
 
 
 def test_a_broken_manifest_is_told_by_line(manifest: Path, capsys: pytest.CaptureFixture[str]) -> None:

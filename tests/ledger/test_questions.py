@@ -98,7 +98,11 @@ def test_shares_bites_and_the_worst_by_crew() -> None:
         (job("d", crew="West"), (none,)),
         (job("e", crew="Yard"), ()),
     )
-    north, south, west = found.groups["crew"]
+    north, south, west, yard = found.groups["crew"]
+    none_of = ("judged", "in_band", "short", "over", "skipped")
+    assert (yard["crew"], yard["jobs"], yard["pulls"]) == ("Yard", 1, 0), "left before it had a plan"
+    assert [yard[each] for each in none_of] == [0] * 5 and yard["share_in_band"] is yard["bites"] is None
+    assert sum(each["jobs"] for each in found.groups["crew"]) == found.totals["counted"]
     assert (west["crew"], west["judged"], west["share_in_band"], west["worst_margin"]) == ("West", 0, None, None)
     assert (north["crew"], north["jobs"], north["pulls"], north["judged"]) == ("North", 2, 5, 3)
     assert (north["in_band"], north["short"], north["over"], north["skipped"]) == (2, 1, 0, 1)

@@ -118,15 +118,3 @@ DRAWN = """
 })()
 """
 """Lines and areas that carry meaning."""
-
-
-def contrast(one: list[float], two: list[float]) -> float:
-    """WCAG 2.x, 'contrast ratio' and 'relative luminance' (W3C, https://www.w3.org/TR/WCAG22/#dfn-contrast-ratio)."""
-    light, dark = sorted((_luminance(one), _luminance(two)), reverse=True)
-    return (light + 0.05) / (dark + 0.05)
-
-
-def _luminance(colour: list[float]) -> float:
-    parts = [each / 255 for each in colour[:3]]
-    linear = [each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]

@@ -36,8 +36,8 @@ from assistant.record.report import (
     write_report,
 )
 from assistant.record.summary import JobSummary, summarise
+from tests.contrast import of_hex as contrast
 from tests.record import scenario
-from tests.record.report_browser import contrast
 from tests.record.test_summary import reading_all
 
 WHOLE = summarise(scenario.rows())
@@ -181,16 +181,6 @@ def test_tables_have_captions_and_scopes_and_drawings_have_words() -> None:
     assert '<html lang="en">' in PAGE
 
 
-def rgb(colour: str) -> list[float]:
-    return [int(colour[at : at + 2], 16) for at in (1, 3, 5)]
-
-
-def test_contrast_formula_against_wcag() -> None:
-    """W3C's examples: black on white is 21:1, #767676 on white 4.54:1."""
-    assert contrast(rgb("#000000"), rgb("#ffffff")) == pytest.approx(21)
-    assert contrast(rgb("#767676"), rgb("#ffffff")) == pytest.approx(4.54, abs=0.01)
-
-
 THEMES = [dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for block in re.findall(r":root \{[^}]*\}", STYLE)]
 
 
@@ -198,7 +188,7 @@ THEMES = [dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for block in r
 def test_text_contrast_is_at_least_seven_to_one(theme: dict[str, str]) -> None:
     for ink in ("ink", "soft", *(each.name for each in marks.ALL)):
         for ground in ("paper", "sheet"):
-            assert contrast(rgb(theme[ink]), rgb(theme[ground])) >= 7, (ink, ground)
+            assert contrast(theme[ink], theme[ground]) >= 7, (ink, ground)
 
 
 def test_light_dark_and_print() -> None:

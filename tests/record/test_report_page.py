@@ -18,8 +18,9 @@ from assistant.core.length import System, feet
 from assistant.practice.chromium import Page, chromium
 from assistant.record.report import render_html, render_json, render_sheet
 from assistant.record.summary import JobSummary, summarise
+from tests.contrast import contrast
 from tests.record import scenario
-from tests.record.report_browser import DESK, DRAWN, PHONE, TEXTS, ZOOMED, Watcher, contrast, watcher
+from tests.record.report_browser import DESK, DRAWN, PHONE, TEXTS, ZOOMED, Watcher, watcher
 from tests.record.test_report import HOSTILE, with_words
 
 WHOLE = summarise(scenario.rows())

@@ -539,6 +539,22 @@ def test_the_first_sign_and_a_trouble_are_seen(desk: Desk) -> None:
     run(work())
 
 
+def test_before_the_first_question_the_heading_says_nothing_of_job_and_microphone(desk: Desk) -> None:
+    """It was 'New job' and 'no mic', whatever was resumed, until the ears were open."""
+
+    async def work() -> None:
+        app = PullcallApp(desk)
+        async with app.run_test(size=(80, 24)) as pilot:
+            app.tell(Listening(0.1, deaf=False))
+            await pilot.pause()
+            assert drawn(app, "#header") == ""
+            app.tell(desk.panel)
+            await pilot.pause()
+            assert drawn(app, "#header").startswith("New job") and "mic" in drawn(app, "#header")
+
+    run(work())
+
+
 def test_what_is_missing_at_the_start_is_read_before_the_first_question(desk: Desk) -> None:
     async def work() -> None:
         app = PullcallApp(desk)

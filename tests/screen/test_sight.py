@@ -11,8 +11,9 @@ from assistant.screen.badge import SIGNS, Badge, badge
 from assistant.screen.drawn import capitals
 from assistant.screen.glyphs import big, digits, fitted, shape
 from assistant.screen.layout import LEAST, fits, layout
-from assistant.screen.palette import OTHER_CONTRAST, PALETTES, TEXT_CONTRAST, THEMES, Palette, contrast
+from assistant.screen.palette import OTHER_CONTRAST, PALETTES, TEXT_CONTRAST, THEMES, Palette
 from assistant.screen.sight import BEST_ARC, LEAST_ARC, PANEL_MM, arc_of, cap_mm, height_mm
+from tests.contrast import of_hex as contrast
 
 SHOTS = list(shots())
 SIZES = [LEAST, (100, 30), (120, 40), (160, 48), (200, 60)]
@@ -109,8 +110,9 @@ def test_letters_are_in_capitals_and_units_small_only_where_large() -> None:
 
 
 def test_contrast_is_that_of_wcag() -> None:
+    """W3C's examples: black on white is 21:1, #767676 on white 4.54:1."""
     assert contrast("#FFFFFF", "#000000") == pytest.approx(21)
-    assert contrast("#777777", "#FFFFFF") == pytest.approx(4.48, abs=0.01)
+    assert contrast("#767676", "#FFFFFF") == pytest.approx(4.54, abs=0.01)
     assert contrast("#123456", "#123456") == 1
 
 

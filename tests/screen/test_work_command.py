@@ -14,7 +14,7 @@ import pytest
 from assistant.cli import main
 from assistant.core import events as ev
 from assistant.exits import Exit, Refusal
-from assistant.job_shelf import Unfinished, new_path, unfinished, which_job
+from assistant.job_shelf import Unfinished, named, new_path, unfinished, which_job
 from assistant.orders import read_order
 from assistant.pedal_setting import keep_pedal, with_pedal
 from assistant.practice.rehearsal import Rehearsal
@@ -117,6 +117,24 @@ def test_with_the_disk_full_the_line_may_be_typed_again(
     named = [decode(kind, payload) for kind, payload in store.rows() if kind == "job_named"]
     assert named == [ev.JobNamed("41")]
     assert "the disk is full" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["hall", "flat 2.3", "a.txt"])
+def test_a_job_named_without_its_ending_is_found_again(tmp_path: Path, name: str) -> None:
+    """By that name, by `pullcall` alone, and by whoever looks at the folder."""
+    first = pullcall(tmp_path, "job one\n", "--job", name, *SILENT)
+    assert first.stderr.splitlines()[0] == f"pullcall: job in {name}.job"
+    for options in (("--job", name), ()):
+        assert "Job 1" in pullcall(tmp_path, "", *options, *SILENT).stdout
+    assert [each.path.name for each in unfinished(tmp_path)] == [f"{name}.job"]
+
+
+def test_a_file_that_is_there_is_taken_by_its_name(tmp_path: Path) -> None:
+    begin_job(tmp_path / "old", SystemClock()).close()
+    (tmp_path / "a.txt").write_text("notes")
+    assert (named(tmp_path / "old"), named(tmp_path / "a.job")) == (tmp_path / "old", tmp_path / "a.job")
+    assert "a.txt: not a job file" in pullcall(tmp_path, "", "--job", "a.txt", *SILENT).stderr
+    assert (tmp_path / "a.txt").read_text() == "notes"
 
 
 def test_what_is_missing_is_named_with_the_one_thing_to_do(tmp_path: Path) -> None:

@@ -17,15 +17,18 @@ from assistant.speech.second_ear import second_ear, weights_sum
 from assistant.speech.trust import CONTRARY, FARTHEST, TAIL_S, TOLD, Trust, acoustic_sum, read_trust
 from assistant.speech.two_ears import (
     FILE,
+    LATE_IN_A_ROW,
     LEAST,
     NAMES,
     PATIENCE_S,
     SECOND,
     SPARE_S,
     SURE,
+    UNASKED,
     UNSCORED,
     LateError,
     SecondOpinion,
+    Timely,
     both_sums,
     fused,
     near,
@@ -225,6 +228,38 @@ def test_where_it_is_late_the_first_ears_calibration_stands(behind: float, taken
     assert second.asked
 
 
+def test_late_twice_in_a_row_it_is_left_unasked_for_a_while() -> None:
+    """On a slow machine every number would be waited for, a second each, in vain."""
+    inner = Says(None)
+    ear = Timely(inner)
+
+    def late() -> bool:
+        ear.prepare(b"", SPARE_S)
+        try:
+            return ear.hear(b"", "pull", [], PATIENCE_S) != {}
+        except LateError:
+            return True
+
+    def calls() -> tuple[int, int]:
+        return len(inner.prepared), len(inner.asked)
+
+    assert (ear.name, ear.weights_sum) == (inner.name, inner.weights_sum)
+    assert late()
+    inner.likely = {}
+    assert not late(), "one late answer may be chance"
+    inner.likely = None
+    assert [late() for _ in range(LATE_IN_A_ROW + UNASKED)] == [True] * (LATE_IN_A_ROW + UNASKED)
+    assert calls() == (2 + LATE_IN_A_ROW, 2 + LATE_IN_A_ROW), "neither prepared nor asked"
+    assert [late() for _ in range(1 + UNASKED)] == [True] * (1 + UNASKED)
+    assert calls() == (3 + LATE_IN_A_ROW, 3 + LATE_IN_A_ROW), "asked once, and late again"
+    inner.likely = {}
+    assert [late() for _ in range(3)] == [False] * 3
+    inner.likely = None
+    assert late()
+    inner.likely = {}
+    assert not late(), "forgotten once it answered in time"
+
+
 def test_sure_alone_it_is_not_asked() -> None:
     _, listener, second = both({}, sentence("hooked", 100.0), sentence("three eighths", 90.0))
     assert not second.asked
@@ -311,6 +346,15 @@ def test_a_second_ear_is_asked_only_where_the_calibration_knows_it_and_the_model
     assert ears.two == two
     assert ears.name == alone.name + (" with a script" if two else "")
     assert not alone.two
+
+
+@pytest.mark.parametrize(("likely", "late"), [(None, True), ({}, False)])
+def test_ears_tell_a_second_that_is_too_slow_and_leave_it_unasked(likely: dict[str, float] | None, late: bool) -> None:
+    second = Says(likely)
+    ears = VoskEars(second=lambda: second, trust_in_both=calibrated(""))
+    assert [ears.second_is_late, ears.second_is_late] == [late, late]
+    assert second.asked == [(3 * 2 * 16_000, "pull", [], PATIENCE_S)] * 2
+    assert not VoskEars().second_is_late
 
 
 def test_whoever_fits_brings_a_calibration() -> None:
