@@ -25,8 +25,10 @@ from assistant.speech.second_ear_files import (
     SUMS,
     Floats,
     Spelling,
+    Weights,
     check,
     correct,
+    halve,
     read_weights,
     weights_folder,
 )
@@ -75,11 +77,12 @@ class SecondEar:
         self._table = _Table(Spelling(folder / "tokenizer.json"))
         self._weights = read_weights(folder / "model.bin")
         correct(self._weights, model_folder() / CORRECTION)
+        halve(self._weights)
         self._weights[EMBEDDINGS] = self._weights[EMBEDDINGS][self._table.tokens].astype(np.float32)
         self.weights_sum = weights_sum()
         self._clock = clock
         self._paths = dict[str, Paths]()
-        self._prepared: tuple[bytes, Floats] | None = None
+        self._prepared: tuple[bytes, NetDecoder] | None = None
 
     def prepare(self, sound: bytes, patience_s: float = inf) -> None:
         """Listen to `sound` (as of `hear`), in the silence behind it: so long the answer takes less, if it is asked.
@@ -88,7 +91,7 @@ class SecondEar:
         """
         self._prepared = None
         with suppress(LateError):
-            self._prepared = sound, self._encoded(sound, self._tick(patience_s))
+            self._prepared = sound, self._decoder(sound, self._tick(patience_s))
 
     def _tick(self, patience_s: float) -> Callable[[], None]:
         """Raises LateError from then on."""
@@ -100,10 +103,10 @@ class SecondEar:
 
         return tick
 
-    def _encoded(self, sound: bytes, tick: Callable[[], None]) -> Floats:
+    def _decoder(self, sound: bytes, tick: Callable[[], None]) -> "NetDecoder":
         samples = np.frombuffer(sound, "<i2").astype(np.float32) / np.float32(32768)
         levels = net.features(samples, min(len(samples) / RATE + STILL_S, LONGEST_S))
-        return net.encode(levels, self._weights, tick)
+        return NetDecoder(net.encode(levels, self._weights, tick), self._table.opening, self._weights)
 
     def hear(self, sound: bytes, ask: str, texts: Sequence[str] = (), patience_s: float = inf) -> dict[str, float]:
         """Log probabilities, nats, of sentences of the grammar of `ask` for `sound` (RATE, mono, int16 LE).
@@ -115,8 +118,7 @@ class SecondEar:
         if ask not in self._paths:
             self._paths[ask] = Paths(grammar(ask), self._table.spelt)
         prepared, self._prepared = self._prepared, None
-        encoded = prepared[1] if prepared and prepared[0] == sound else self._encoded(sound, tick)
-        decoder = NetDecoder(encoded, self._table.opening, self._weights)
+        decoder = prepared[1] if prepared and prepared[0] == sound else self._decoder(sound, tick)
 
         def likely(paths: Paths, width: Width) -> dict[str, float]:
             found = whole_sentences(paths.begin, decoder, self._table.end, width, tick)
@@ -165,7 +167,7 @@ class _Table:
 class NetDecoder:
     """The network at one sound. Implements second_ear_search.Decoder."""
 
-    def __init__(self, sound: Floats, opening: Sequence[int], weights: dict[str, Floats]) -> None:
+    def __init__(self, sound: Floats, opening: Sequence[int], weights: Weights) -> None:
         """`sound`: encoded; `opening`: rows of what is decoded first, once for all searches."""
         self._weights = weights
         state, self._opened = net.decode([opening], net.begin(sound, weights), weights)

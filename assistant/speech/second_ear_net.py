@@ -2,9 +2,10 @@
 
 Radford et al. 2022, 'Robust Speech Recognition via Large-Scale Weak Supervision'; arrays named as in the weights' file.
 Each step decodes one token of each hypothesis: keys and values of what came before are kept, nothing is decoded twice.
+Matrices of the layers are 16 bits wide (second_ear_files.halve), one at a time is widened where it is multiplied by.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -12,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.ports import RATE
-from assistant.speech.second_ear_files import EMBEDDINGS, Floats
+from assistant.speech.second_ear_files import EMBEDDINGS, STEP, Floats, Weights
 
 HOP, WINDOW, MELS = 160, 400, 80
 """Samples from frame to frame, samples of a frame, bands."""
@@ -58,15 +59,17 @@ def _gelu(x: Floats) -> Floats:
     return found
 
 
-def _normal(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
+def _normal(x: Floats, weights: Weights, name: str) -> Floats:
     x = x - x.mean(-1, keepdims=True)
     x = x / np.sqrt((x * x).mean(-1, keepdims=True) + 1e-5)
     found: Floats = x * weights[f"{name}/layer_norm/gamma"] + weights[f"{name}/layer_norm/beta"]
     return found
 
 
-def _linear(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
-    found: Floats = x @ weights[f"{name}/weight"].T + weights[f"{name}/bias"]
+def _linear(x: Floats, weights: Weights, name: str) -> Floats:
+    # In `x @` whole numbers numpy would widen them, too, and take four times as long.
+    wide = weights[f"{name}/weight"].astype(np.float32)
+    found: Floats = x @ wide.T * weights[f"{name}/weight{STEP}"] + weights[f"{name}/bias"]
     return found
 
 
@@ -76,7 +79,7 @@ def _soft(x: Floats) -> Floats:
     return found
 
 
-def _feed(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
+def _feed(x: Floats, weights: Weights, name: str) -> Floats:
     inner = _gelu(_linear(_normal(x, weights, name), weights, f"{name}/linear_0"))
     return x + _linear(inner, weights, f"{name}/linear_1")
 
@@ -92,7 +95,7 @@ def _joined(x: Floats) -> Floats:
     return x.reshape(*x.shape[:-2], -1)
 
 
-def encode(levels: Floats, weights: Mapping[str, Floats], tick: Callable[[], None] = lambda: None) -> Floats:
+def encode(levels: Floats, weights: Weights, tick: Callable[[], None] = lambda: None) -> Floats:
     """(MELS, frames) -> (frames / 2, width): what the decoder listens to. `tick` is called before each layer."""
     x = _gelu(_convolve(levels.T, weights, "encoder/conv1"))
     x = _gelu(_convolve(x, weights, "encoder/conv2")[::2])
@@ -100,14 +103,16 @@ def encode(levels: Floats, weights: Mapping[str, Floats], tick: Callable[[], Non
     for layer in range(LAYERS):
         tick()
         name = f"encoder/layer_{layer}"
-        q, k, v = np.split(_linear(_normal(x, weights, f"{name}/self_attention"), weights,
-                                   f"{name}/self_attention/linear_0"), 3, axis=-1)  # fmt: skip
-        x = x + _linear(_attend(_heads(q), _heads(k), _heads(v)), weights, f"{name}/self_attention/linear_1")
+        parts = np.split(_linear(_normal(x, weights, f"{name}/self_attention"), weights,
+                                 f"{name}/self_attention/linear_0"), 3 * HEADS, axis=-1)  # fmt: skip
+        # One head after another: all at once would take 15 MB more for 12 s of sound.
+        heard = np.concatenate([_attend(*parts[head::HEADS]) for head in range(HEADS)], -1)
+        x = x + _linear(heard, weights, f"{name}/self_attention/linear_1")
         x = _feed(x, weights, f"{name}/ffn")
     return _normal(x, weights, "encoder")
 
 
-def _convolve(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
+def _convolve(x: Floats, weights: Weights, name: str) -> Floats:
     """Three taps, (time, in) -> (time, out)."""
     taps = weights[f"{name}/weight"]
     padded = np.pad(x, ((1, 1), (0, 0)))
@@ -116,9 +121,10 @@ def _convolve(x: Floats, weights: Mapping[str, Floats], name: str) -> Floats:
 
 
 def _attend(q: Floats, k: Floats, v: Floats, hidden: Floats | None = None) -> Floats:
-    """Heads of queries, keys, values -> joined; `hidden` is added to the scores: minus infinity is not seen."""
+    """Queries, keys, values -> what is heard; `hidden` is added to the scores: minus infinity is not seen."""
     scores = q @ np.swapaxes(k, -1, -2) * q.shape[-1] ** -0.5
-    return _joined(_soft(scores if hidden is None else scores + hidden) @ v)
+    found: Floats = _soft(scores if hidden is None else scores + hidden) @ v
+    return found
 
 
 @dataclass(frozen=True)
@@ -141,7 +147,7 @@ class Kept:
         return Kept(tuple((k[chosen], v[chosen]) for k, v in self.selves), self.sounds)
 
 
-def begin(sound: Floats, weights: Mapping[str, Floats]) -> Kept:
+def begin(sound: Floats, weights: Weights) -> Kept:
     """One hypothesis without a token."""
     sounds = list[tuple[Floats, Floats]]()
     for layer in range(LAYERS):
@@ -151,7 +157,7 @@ def begin(sound: Floats, weights: Mapping[str, Floats]) -> Kept:
     return Kept(tuple((none, none) for _ in range(LAYERS)), tuple(sounds))
 
 
-def decode(tokens: Sequence[Sequence[int]], kept: Kept, weights: Mapping[str, Floats]) -> tuple[Floats, Kept]:
+def decode(tokens: Sequence[Sequence[int]], kept: Kept, weights: Weights) -> tuple[Floats, Kept]:
     """One or more further tokens of each hypothesis -> state after the last, (hypotheses, width), and what to keep."""
     numbers, before = np.asarray(tokens), kept.length
     count = numbers.shape[1]
@@ -164,7 +170,7 @@ def decode(tokens: Sequence[Sequence[int]], kept: Kept, weights: Mapping[str, Fl
         q, k, v = np.split(_linear(_normal(x, weights, f"{name}/self_attention"), weights,
                                    f"{name}/self_attention/linear_0"), 3, axis=-1)  # fmt: skip
         selves.append(_longer(kept.selves[layer], _heads(k), _heads(v)))
-        x = x + _linear(_attend(_heads(q), *selves[-1], hidden), weights, f"{name}/self_attention/linear_1")
+        x = x + _linear(_joined(_attend(_heads(q), *selves[-1], hidden)), weights, f"{name}/self_attention/linear_1")
         asked = _linear(_normal(x, weights, f"{name}/attention"), weights, f"{name}/attention/linear_0")
         x = x + _linear(_listen(asked, *kept.sounds[layer]), weights, f"{name}/attention/linear_2")
         x = _feed(x, weights, f"{name}/ffn")
@@ -178,10 +184,10 @@ def _longer(kept: tuple[Floats, Floats], k: Floats, v: Floats) -> tuple[Floats, 
 def _listen(asked: Floats, k: Floats, v: Floats) -> Floats:
     """All hypotheses at once, since they hear the same sound."""
     flat = asked.reshape(-1, asked.shape[-1])
-    return _attend(_heads(flat), k, v).reshape(asked.shape)
+    return _joined(_attend(_heads(flat), k, v)).reshape(asked.shape)
 
 
-def likely(state: Floats, weights: Mapping[str, Floats]) -> Floats:
+def likely(state: Floats, weights: Weights) -> Floats:
     """(hypotheses, width) -> log probability of each token whose embedding is kept: (hypotheses, tokens)."""
     logits = state @ weights[EMBEDDINGS].T
     logits -= logits.max(-1, keepdims=True)

@@ -93,10 +93,13 @@ def test_what_was_prepared_is_not_listened_to_again_and_nothing_else_is_taken_fo
     ear: SecondEar, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     plain, encoded, encode = ear.hear(said("yes"), "confirm"), list[int](), second_ear.net.encode
+    begun, begin = list[int](), second_ear.net.begin
     monkeypatch.setattr(second_ear.net, "encode", lambda *given: encoded.append(1) or encode(*given))
+    monkeypatch.setattr(second_ear.net, "begin", lambda *given: begun.append(1) or begin(*given))
     ear.prepare(said("yes"))
+    assert len(begun) == 1, "the decoder is opened in the silence, too"
     assert ear.hear(said("yes"), "confirm") == plain
-    assert len(encoded) == 1
+    assert len(encoded) == len(begun) == 1
     ear.prepare(said("ready"))
     assert ear.hear(said("yes"), "confirm") == plain
     assert len(encoded) == 3
@@ -116,6 +119,12 @@ def test_both_ears_hear_what_is_said(ear: SecondEar, monkeypatch: pytest.MonkeyP
     assert heard.score > 0.99
     assert listener.traits["likely"] > -8
     assert listener.traits["seconded"] > 0
+
+
+@HERE
+def test_what_it_holds_is_small(ear: SecondEar) -> None:
+    """79 MB if all were 32 bits wide."""
+    assert sum(each.nbytes for each in ear._weights.values()) < 47e6
 
 
 @HERE

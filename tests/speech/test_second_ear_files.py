@@ -14,9 +14,11 @@ from assistant.speech.second_ear_files import (
     EMBEDDINGS,
     LEFT,
     RIGHT,
+    STEP,
     Spelling,
     check,
     correct,
+    halve,
     read_weights,
     weights_folder,
 )
@@ -44,6 +46,7 @@ def test_the_format_is_read_as_ctranslate2_writes_it(tmp_path: Path) -> None:
     found = read_weights(tmp_path / "model.bin")
     assert set(found) == {EMBEDDINGS, "encoder/conv1/bias"}
     assert found[EMBEDDINGS].tolist() == halves.tolist()
+    assert isinstance(found[EMBEDDINGS], np.memmap), "few of its rows are needed"
     assert found["encoder/conv1/bias"] == pytest.approx([0.1, 0.2])
     assert found["encoder/conv1/bias"].dtype == np.float32
 
@@ -72,6 +75,20 @@ def test_a_correction_is_added_to_what_it_names_and_to_nothing_else(tmp_path: Pa
     assert weights["a/bias"].tolist() == [1.5, 1.0]
     assert weights["b/weight"].tolist() == [[0.0]]
     assert all(weights[name] is given[name] for name in given), "no copies: the system hardly ever gets them back"
+
+
+def test_a_layers_matrix_is_kept_in_16_bits_by_its_rows() -> None:
+    """Steps 2 and 1/2 by hand; a row of noughts is no division by nought; nothing else is touched."""
+    matrix, others = "decoder/layer_0/ffn/linear_1/weight", ("encoder/conv1/weight", "a/linear_0/bias", EMBEDDINGS)
+    given = np.array([[65534, -2, 3], [0.5, 0.24, -16383.5], [0, 0, 0]], np.float32)
+    weights = {each: given.copy() for each in (matrix, *others)}
+    with np.errstate(all="raise"):
+        halve(weights)
+    assert weights[matrix].dtype == np.int16
+    assert weights[matrix].tolist() == [[32767, -1, 2], [1, 0, -32767], [0, 0, 0]]
+    assert weights[matrix + STEP].tolist()[:2] == [2.0, 0.5]
+    assert {*weights} == {matrix, matrix + STEP, *others}
+    assert all((weights[each] == given).all() and weights[each].dtype == np.float32 for each in others)
 
 
 def whole() -> bytes:

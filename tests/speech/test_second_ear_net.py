@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 
 from assistant.ports import RATE
 from assistant.speech import second_ear_net as net
-from assistant.speech.second_ear_files import EMBEDDINGS, Floats
+from assistant.speech.second_ear_files import EMBEDDINGS, Floats, Weights, halve
 
 WIDTH = 12
 """Two numbers for each head."""
@@ -32,7 +32,7 @@ def test_a_tone_is_loudest_in_the_band_around_it(hertz: float) -> None:
     assert levels[:, 140].max() == levels.min()  # the silence after it lies on the floor
 
 
-def weights(seed: int = 1) -> dict[str, Floats]:
+def weights(seed: int = 1) -> Weights:
     """A network of the right shape and no sense."""
     dice = np.random.default_rng(seed)
 
@@ -49,6 +49,7 @@ def weights(seed: int = 1) -> dict[str, Floats]:
         for name, times in sizes.items():
             whole = f"decoder/layer_{layer}/{name}"
             found |= {f"{whole}/weight": some(times * WIDTH, WIDTH), f"{whole}/bias": some(times * WIDTH)}
+    halve(found)
     return found
 
 

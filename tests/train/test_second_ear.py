@@ -14,7 +14,7 @@ from assistant.exits import Exit
 from assistant.ports import RATE
 from assistant.shelf import model_folder
 from assistant.speech import second_ear_files, second_ear_net
-from assistant.speech.second_ear_files import EMBEDDINGS, LEFT, RIGHT, correct
+from assistant.speech.second_ear_files import EMBEDDINGS, LEFT, RIGHT, correct, halve
 from assistant.train.lexicon import Phones
 from tests.train.noise_corpus import noise_corpus
 
@@ -95,12 +95,15 @@ def test_torch_and_numpy_are_one_network_and_add_one_correction(
         logits = network.decode(torch.tensor([tokens]), network.encode(network.features(torch.tensor(sound)[None])))
     both = {name: each.copy() for name, each in weights.items()}
     correct(both, tmp_path / "correction.npz")
+    halve(both)
     heard = second_ear_net.encode(second_ear_net.features(sound, 1.2), both)
     state, _ = second_ear_net.decode([tokens], second_ear_net.begin(heard, both), both)
     found = torch.log_softmax(logits[0, -1], 0).numpy()
     assert found == pytest.approx(second_ear_net.likely(state, both)[0], abs=2e-3)
-    plain, _ = second_ear_net.decode([tokens], second_ear_net.begin(heard, weights), weights)
-    assert np.abs(second_ear_net.likely(plain, weights)[0] - found).max() > 0.1
+    uncorrected = dict(weights)
+    halve(uncorrected)
+    plain, _ = second_ear_net.decode([tokens], second_ear_net.begin(heard, uncorrected), uncorrected)
+    assert np.abs(second_ear_net.likely(plain, uncorrected)[0] - found).max() > 0.1
 
 
 def test_a_correction_leaves_embeddings_places_and_convolutions(weights: dict[str, NDArray[np.float32]]) -> None:
