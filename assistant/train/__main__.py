@@ -7,7 +7,8 @@ align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
 phones      phones.txt of a new model: the phones of any word, and those that each word of the grammars has for itself
 train       corpus folder -> checkpoint
-second-ear  corpus folder -> the correction of the second ear's weights
+second-ear  corpus folder -> a correction of the second ear's weights
+blend       a share of one or more corrections -> the model folder's second_ear.npz
 fleet       all of that in many processes, on a machine with GPUs; a plan (TOML) says how long and what
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
 evaluate    a model folder on a development set (recordings --set development) or corpus
@@ -40,7 +41,7 @@ def _synthesise(given: argparse.Namespace) -> None:
     text = given.text.read_text(encoding="utf-8").splitlines() if given.text else talk()
     writer = Writer(text, near_misses(dictionary(), {}))
     voice, dice, out = Kokoro(given.kokoro, given.symbols, given.voices), Random(given.seed), CorpusWriter(given.corpus)
-    synthesise(out, voice, writer, dice, given.clips, given.seconds)
+    synthesise(out, voice, writer, dice, given.clips, given.seconds, given.accents)
     add_formant(out, Formant(), writer, dice, given.formant)
 
 
@@ -139,6 +140,13 @@ def _second_ear(given: argparse.Namespace) -> None:
     print(f"{material.hours:.2f} h, {steps} steps", file=sys.stderr)
 
 
+def _blend(given: argparse.Namespace) -> None:
+    from assistant.train.blend import blend, read_corrections
+
+    made: dict[str, Any] = blend(read_corrections(given.corrections), given.share)
+    np.savez(given.out, **made)
+
+
 def _fleet(given: argparse.Namespace) -> None:
     from assistant.train.fleet import read_plan, sail
 
@@ -220,6 +228,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--clips", type=int, default=1000)
     made.add_argument("--seconds", type=float, default=math.inf, help="begin no clip after so long")
     made.add_argument("--formant", type=int, default=0, help="clips of espeak-ng's own voices besides")
+    made.add_argument("--accents", type=_part, default=0.15, help="share of the speakers who have one")
     made.add_argument("--seed", type=int, default=1)
     command("split-words", _split_words, folder=True, speech_data=True, kept=True)
     made = command("people", _people, corpus=True, folder=True)
@@ -245,6 +254,9 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--seed", type=int, default=1)
     made.add_argument("--share", type=float, default=0.0, help="size of the batches; 2.5 is for a GPU")
     made.add_argument("--whispered", type=_part, default=0.25, help="share of the clips whose voice is taken away")
+    made = command("blend", _blend, out=True)
+    made.add_argument("corrections", type=Path, nargs="+")
+    made.add_argument("--share", type=_part, default=0.6, help="of each: 0.6 for one, 0.35 for two")
     command("fleet", _fleet, plan=True, out=True)
     made = command("pack", _pack, checkpoint=True, model=True)
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")

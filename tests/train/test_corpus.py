@@ -110,11 +110,10 @@ def test_what_is_synthesised_is_what_is_written_down(tmp_path: Path) -> None:
     assert again.asked == hum.asked, "the seed decides"
 
 
-def test_only_who_says_words_of_ours_has_an_accent(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_only_who_says_words_of_ours_has_an_accent(tmp_path: Path) -> None:
     """With an accent a near-miss can be the word it is near to: the kinds are written here by hand."""
-    monkeypatch.setattr("assistant.train.accents.SHARE", 1.0)
     hum, accents = Hum(), dict[str, list[bool]]()
-    synthesise(CorpusWriter(tmp_path), hum, writer(), Random(3), 300)
+    synthesise(CorpusWriter(tmp_path), hum, writer(), Random(3), 300, accents=1.0)
     for each, (_, who, _) in zip(read_clips(tmp_path), hum.asked, strict=True):
         accents.setdefault(each.kind, []).append(who.accent != ())
     assert {kind for kind, some in accents.items() if sum(some) > 0.9 * len(some)} == {"task", "words"}

@@ -23,7 +23,7 @@ torch = pytest.importorskip("torch", reason="needs the extra train (torch)")
 from assistant.train import second_ear, tables  # noqa: E402
 from assistant.train.__main__ import main  # noqa: E402
 from assistant.train.run import Material  # noqa: E402
-from assistant.train.second_ear import NOTHING, RANK, STRENGTH, Dictation, Speech, Whisper, loss_of, train  # noqa: E402
+from assistant.train.second_ear import NOTHING, RANK, Dictation, Speech, Whisper, loss_of, train  # noqa: E402
 
 PHONES = model_folder() / "graph" / "phones.txt"
 WIDTH, TOKENS, PLACES = 12, 30, 500
@@ -114,12 +114,12 @@ def test_a_correction_leaves_embeddings_places_and_convolutions(weights: dict[st
     assert Whisper(weights).correction()[linear + LEFT].shape == (4 * WIDTH, RANK)
 
 
-def test_so_much_of_it_is_written_as_lies_between_both(weights: dict[str, NDArray[np.float32]]) -> None:
+def test_what_was_learnt_is_written(weights: dict[str, NDArray[np.float32]]) -> None:
     network, linear = shaken(Whisper(weights)), "decoder/layer_3/attention/linear_1/weight"
     written, plain = network.correction(), weights[linear]
     change = written[linear + LEFT].astype(np.float32) @ written[linear + RIGHT].astype(np.float32)
     learnt = network.weight(linear).detach().numpy() - plain
-    assert change == pytest.approx(STRENGTH * learnt, abs=0.01)
+    assert change == pytest.approx(learnt, abs=0.01)
 
 
 def test_it_learns_what_is_said(weights: dict[str, NDArray[np.float32]], monkeypatch: pytest.MonkeyPatch) -> None:
