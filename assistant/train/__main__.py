@@ -28,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
+from assistant.train.accents import SHARE
 from assistant.train.outcome import outcome
 
 
@@ -228,7 +229,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--clips", type=int, default=1000)
     made.add_argument("--seconds", type=float, default=math.inf, help="begin no clip after so long")
     made.add_argument("--formant", type=int, default=0, help="clips of espeak-ng's own voices besides")
-    made.add_argument("--accents", type=_part, default=0.15, help="share of the speakers who have one")
+    made.add_argument("--accents", type=_part, default=SHARE, help="share of the speakers who have one")
     made.add_argument("--seed", type=int, default=1)
     command("split-words", _split_words, folder=True, speech_data=True, kept=True)
     made = command("people", _people, corpus=True, folder=True)
