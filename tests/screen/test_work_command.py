@@ -138,6 +138,17 @@ def test_a_file_that_is_there_is_taken_by_its_name(tmp_path: Path) -> None:
     assert (named(tmp_path / "old"), named(tmp_path / "a.job")) == (tmp_path / "old", tmp_path / "a.job")
     assert "a.txt: not a job file" in pullcall(tmp_path, "", "--job", "a.txt", *SILENT).stderr
     assert (tmp_path / "a.txt").read_text() == "notes"
+    assert named(tmp_path) == tmp_path, "a folder, to be refused as one"
+
+
+def test_an_empty_file_is_no_job_and_stays_empty(tmp_path: Path) -> None:
+    """But for one that ends in .job, as a killed beginning leaves it: that job is gone on with."""
+    for name in ("a.txt", "a.job"):
+        (tmp_path / name).touch()
+    done = pullcall(tmp_path, "job one\n", "--job", "a.txt", *SILENT)
+    assert done.stderr.splitlines()[0] == "pullcall: job in a.txt.job"
+    assert (tmp_path / "a.txt").read_bytes() == b""
+    assert named(tmp_path / "a.job") == tmp_path / "a.job"
 
 
 def test_what_is_missing_is_named_with_the_one_thing_to_do(tmp_path: Path) -> None:
