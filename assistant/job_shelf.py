@@ -47,8 +47,12 @@ def _look(path: Path) -> Unfinished | None:
 
 
 def named(path: Path) -> Path:
-    """The job file that is meant by `path`: what is there, or else the name with SUFFIX, by which jobs are found."""
-    return path if path.suffix == SUFFIX or path.exists() else path.with_name(f"{path.name}{SUFFIX}")
+    """The job file that is meant by `path`: what is there, or else the name with SUFFIX, by which jobs are found.
+
+    A file without a byte is nothing that is there: it would become a job that nobody finds.
+    """
+    there = path.stat().st_size > 0 if path.is_file() else path.exists()
+    return path if there or path.suffix == SUFFIX else path.with_name(f"{path.name}{SUFFIX}")
 
 
 def new_path(folder: Path) -> Path:

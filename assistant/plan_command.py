@@ -39,7 +39,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace, settings: Settings) -> str:
-    """The plan as text or JSON. Raises Refusal (BAD_SIZE) for what cannot be a room or a figure."""
+    """The plan as text or JSON. Raises Refusal: BAD_SIZE for what cannot be a room or a figure, USAGE."""
     found = _room_file(options, settings) if _is_file(options.room) else RoomFile(_typed(options, settings))
     plan, beside = make_plan(found.job), (found.misclosure, found.conditions)
     if options.svg is not None:
@@ -48,6 +48,8 @@ def run(options: argparse.Namespace, settings: Settings) -> str:
 
 
 def _is_file(words: list[str]) -> bool:
+    if len(words) == 1 and Path(words[0]).is_dir():
+        raise Refusal(Exit.USAGE, f"{words[0]}: is a folder; name a room file ({ENDING}) in it")
     return len(words) == 1 and words[0].lower().endswith(ENDING)
 
 

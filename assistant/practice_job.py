@@ -5,6 +5,7 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from shlex import quote
 
 from assistant import __version__
 from assistant.conversation import Conversation
@@ -106,8 +107,8 @@ class Practice:
         """Tell what was right and wrong; write the report of a closed job."""
         self._tell(self._trainer.verdict())
         if self.conversation.ask is not None:
-            folder = self._job.path.parent
-            print(f"pullcall: the job is kept; 'pullcall practice --out {folder}' resumes it", file=sys.stderr)
+            command = f"pullcall practice --out {quote(str(self._job.path.parent))}"
+            print(f"pullcall: the job is kept; resume it with: {command}", file=sys.stderr)
             return Exit.DONE
         self._place.close_job(self._job, finished=True)
         return Exit.DONE

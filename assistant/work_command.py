@@ -5,6 +5,7 @@ import os
 import sys
 import threading
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from assistant.browser.hosts import is_address
@@ -44,7 +45,7 @@ def run(options: argparse.Namespace, settings: Settings) -> Exit:
     finally:
         work.end()
         if not work.sitting.finished:
-            _say(f"the job is kept; 'pullcall --job {work.log.path}' resumes it")
+            _say(f"the job is kept; resume it with: pullcall --job {quote(str(work.log.path))}")
     if work.sitting.finished:
         print(review(work.log.path).text)
     return Exit.DONE

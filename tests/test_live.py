@@ -59,7 +59,7 @@ def test_a_killed_and_an_interrupted_session_resume_at_the_same_question(room: R
     told = [each for each in second.lines if each.startswith("pullcall:")]
     assert [each for each in told if "digital silence" not in each] == [  # which is between the sounds of this room
         f"pullcall: job in {path}",
-        f"pullcall: the job is kept; 'pullcall --job {path}' resumes it",
+        f"pullcall: the job is kept; resume it with: pullcall --job {path}",
         "pullcall: stopped",
     ]
     assert said(path) == ["three quarters", "one and an eighth"], "own voice taken, or a recording twice"

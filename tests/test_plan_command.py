@@ -1,6 +1,7 @@
 """`pullcall plan` as a user types it."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -60,3 +61,11 @@ def test_what_cannot_be_is_one_line(capsys: pytest.CaptureFixture[str], argument
     assert shown.out == ""
     assert shown.err.count("\n") == 1
     assert named in shown.err
+
+
+@pytest.mark.parametrize("name", ["rooms", "rooms.toml"])
+def test_a_folder_is_told_to_be_one(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    folder = tmp_path / name
+    folder.mkdir()
+    assert main(["plan", str(folder)]) == Exit.USAGE
+    assert capsys.readouterr().err == f"pullcall: {folder}: is a folder; name a room file (.toml) in it\n"

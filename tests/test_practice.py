@@ -7,6 +7,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from shlex import split
 
 import pytest
 
@@ -61,13 +62,15 @@ def test_a_metric_room(practise: Run) -> None:
 
 
 def test_the_end_of_the_input_keeps_the_job_and_it_is_resumed_on_the_same_carpet(practise: Run, tmp_path: Path) -> None:
-    code, out, err = practise("--seed", "5", typed="ready\n")
+    folder = tmp_path / "p q"
+    code, out, err = practise("--seed", "5", "--out", str(folder), typed="ready\n")
     assert code == Exit.DONE
     assert "(you take a bite: the mark has moved" in out
-    assert f"pullcall practice --out {tmp_path / 'p'}" in err
-    code, out, _ = practise("--auto", "--seed", "6")
+    told = err.partition("resume it with: ")[2]
+    assert split(told) == ["pullcall", "practice", "--out", str(folder)], "can be pasted"
+    code, out, _ = practise("--auto", "--seed", "6", "--out", str(folder))
     assert code == Exit.DONE and "The job is closed." in out and "(no mistakes)" in out
-    job = resume_job(tmp_path / "p" / "practice.job", SystemClock())
+    job = resume_job(folder / "practice.job", SystemClock())
     assert practice_seed(job) == 5
     job.close()
 

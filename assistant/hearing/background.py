@@ -71,11 +71,9 @@ def background(
 ) -> Found:
     """What came of so many hours, the same for any number of cores (0 = all).
 
-    `two`: with the second ear. `tell` hears (done, all) pieces and what came of those done.
-
-    Raises Refusal (BAD_MODEL, BAD_AUDIO).
+    `two`: with the second ear. `tell` hears (done, all) pieces and what came of those done. Every process opens the
+    ears for itself: open them once before, so that what is refused is told in one line.
     """
-    open_ours(model, two=two)  # here first: what it refuses is told in one line
     todo, found = pieces(hours, seed), Found()
     for done, each in enumerate(spread(_hear, todo, _begin, (model, two, talk, manners), cores), 1):
         found.add(each)

@@ -17,6 +17,9 @@ from assistant.shelf import recordings_folder
 
 def evaluate(options: argparse.Namespace) -> Exit:
     """Listen, print the table, write the page. Raises Refusal."""
+    if options.against_model and not options.against:
+        told = "nobody listens with it; add --against ours, two-ears or vosk"
+        raise Refusal(Exit.USAGE, f"--against-model {options.against_model}: {told}")
     items = _items(options)
     under = conditions(options.noise, options.snr)
     engine = Engine(options.engine, options.model, options.whole)

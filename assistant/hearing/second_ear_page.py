@@ -31,6 +31,7 @@ def second_ear_page(found: Group, command: str, names: tuple[str, str], load: fl
 
 
 def _preface(command: str, names: tuple[str, str], load: float) -> str:
+    wanted = round(load)
     return (
         f"Written by `{command}`; not edited by hand. First ear: {names[0]}. Second ear: {names[1]}.\n"
         f"The second is asked where the first is less than {SURE:g} sure or finds no sentence in speech, and at "
@@ -41,7 +42,7 @@ def _preface(command: str, names: tuple[str, str], load: float) -> str:
         "ear's own calibration stands. Per 1,000 with 95 % Wilson intervals. "
         "Processor time is the ears' own, with the second's listening in the silence behind that sound (in the "
         f"program for at most {SPARE_S:g} s; it does not count by the clock, though some of it is waited for). By the "
-        f"clock it took as long as it did because {load:.0f} processes wanted "
+        f"clock it took as long as it did because {wanted} process{'' if wanted == 1 else 'es'} wanted "
         f"one of {os.cpu_count()} cores at the end. "
         "Synthetic speech is not human speech."
     )

@@ -2,6 +2,7 @@
 
 synthesise  random sentences by synthetic speakers -> corpus folder
 split-words single words of many people -> the speech data, three speakers of four; the others kept apart
+cut-rows    long recordings of people, aligned -> rows of one to four words in the speech data; others' pairs kept apart
 people      recorded people -> corpus folder
 align       times of the phones in a corpus folder
 realign     the same by a model of our own: closer, and on a GPU some thousand times as fast as spoken
@@ -50,6 +51,13 @@ def _split_words(given: argparse.Namespace) -> None:
     from assistant.train.single_words import split_words
 
     print(split_words(given.folder, given.speech_data, given.kept), "takes to train on")
+
+
+def _cut_rows(given: argparse.Namespace) -> None:
+    from assistant.train.cut_rows import cut_rows
+
+    rows, pairs = cut_rows(given.folder, given.corpus, given.out, given.kept, given.seed)
+    print(f"rows to train on: {rows}, pairs kept: {pairs}")
 
 
 def _people(given: argparse.Namespace) -> None:
@@ -232,6 +240,8 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--accents", type=_part, default=SHARE, help="share of the speakers who have one")
     made.add_argument("--seed", type=int, default=1)
     command("split-words", _split_words, folder=True, speech_data=True, kept=True)
+    made = command("cut-rows", _cut_rows, folder=True, corpus=True, out=True, kept=True)
+    made.add_argument("--seed", type=int, default=5, help="another number is another cutting")
     made = command("people", _people, corpus=True, folder=True)
     made.add_argument("--joined", type=int, default=0, help="clips of single words of theirs in a row besides")
     made.add_argument("--seed", type=int, default=1)

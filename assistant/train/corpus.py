@@ -187,11 +187,13 @@ def drawn(writer: Writer, dice: Random) -> tuple[str, list[str], str, float]:
 def people(folder: Path, dictionary: Pronunciations) -> Iterator[tuple[Path, str, str, tuple[str, ...]]]:
     """(file, source, speaker, words) of recorded people: rows of manifest.tsv, missing text from machine_text.tsv.
 
-    Clips with a word that is not in the dictionary are passed over; single letters are spelled ('b' is 'b.').
+    Clips without text or with a word that is not in the dictionary are passed over; letters are spelled ('b' is 'b.').
     Raises Refusal (USAGE) naming file and line: cells missing or too many, a recording that is not there.
     """
     manifest = folder / "manifest.tsv"
-    machine = {row["path"]: row["text"] for _, row in table(folder / "machine_text.tsv", "path", "text")}
+    by_machine = folder / "machine_text.tsv"
+    texts = table(by_machine, "path", "text") if by_machine.is_file() else ()
+    machine = {row["path"]: row["text"] for _, row in texts}
     for number, row in table(manifest, "path", "speaker", "text"):
         path, text = row["path"], row["text"]
         source = path.split("/")[0]

@@ -9,12 +9,9 @@ from pathlib import Path
 from random import Random
 from zlib import crc32
 
-import soundfile
-
 from assistant.exits import Exit, Refusal
-from assistant.ports import RATE
 from assistant.train.corpus import sound
-from assistant.train.lines import table
+from assistant.train.speech_data import NewSet
 
 FOLDER, LICENCE = "speech_commands", "CC BY 4.0"
 KEPT_OF = 4
@@ -23,7 +20,7 @@ MOST = 330
 """Takes of a word, so that no word drowns the others."""
 
 
-def _is_kept(speaker: str) -> bool:
+def is_kept(speaker: str) -> bool:
     """Not to be trained on: for the calibration."""
     return crc32(speaker.encode()) % KEPT_OF == 0
 
@@ -40,24 +37,15 @@ def split_words(folder: Path, speech_data: Path, kept: Path) -> int:
     manifest = speech_data / "manifest.tsv"
     if not manifest.is_file():
         raise Refusal(Exit.USAGE, f"{manifest}: not there; name a copy of the speech to train on")
-    if (speech_data / FOLDER).exists() or any(row["path"].startswith(FOLDER) for _, row in table(manifest, "path")):
-        raise Refusal(Exit.USAGE, f"{speech_data / FOLDER}: there already; begin with a fresh copy")
-    columns = manifest.read_text(encoding="utf-8").split("\n", 1)[0].split("\t")
+    out = NewSet(speech_data, FOLDER)
     Random(3).shuffle(takes)
-    (speech_data / FOLDER).mkdir()
-    said, lines = dict[str, int](), list[str]()
+    said = dict[str, int]()
     for take in takes:
         word, speaker = take.parent.name, take.name.split("_nohash_")[0]
-        if _is_kept(speaker):
+        if is_kept(speaker):
             (kept / word).mkdir(parents=True, exist_ok=True)
             shutil.copy(take, kept / word)
         elif said.setdefault(word, 0) < MOST:
             said[word] += 1
-            samples, name = sound(take), f"{FOLDER}/{len(lines):05d}.ogg"
-            soundfile.write(speech_data / name, samples, RATE, format="OGG", subtype="OPUS", compression_level=0.9)
-            row = {"path": name, "speaker": f"sc-{speaker}", "text": word, "licence": LICENCE,
-                   "seconds": f"{len(samples) / RATE:.2f}"}  # fmt: skip
-            lines.append("\t".join(row.get(each, "") for each in columns))
-    with manifest.open("a", encoding="utf-8") as out:
-        out.writelines(f"{each}\n" for each in lines)
-    return len(lines)
+            out.add(sound(take), f"sc-{speaker}", word, LICENCE)
+    return out.done()

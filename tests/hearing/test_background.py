@@ -277,6 +277,32 @@ def test_the_command_writes_its_page(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert summary(made_up(2)) in pages[1]
 
 
+def test_the_ears_are_opened_once_beside_the_processes_that_hear(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Once for their name, and so that a bad model is told before anything is heard."""
+    opened = list[Path]()
+
+    def ears(model: Path, *, two: bool) -> Namespace:
+        opened.append(model)
+        return Namespace(name=f"two {two}")
+
+    for module in ("background", "engines"):
+        monkeypatch.setattr(f"assistant.hearing.{module}.open_ours", ears)
+    monkeypatch.setattr("assistant.hearing.background.spread", lambda *given: iter([made_up(1)]))
+    given = _parser().parse_args(["background", "--second-ear", "--model", "older", "--out", str(tmp_path)])
+    given.run(given)
+    assert opened == [Path("older")]
+    assert "Ears: two True." in (tmp_path / "background.md").read_text(encoding="utf-8")
+
+
+def test_a_model_that_is_none_is_told_before_anything_is_heard(tmp_path: Path) -> None:
+    given = _parser().parse_args(["background", "--model", str(tmp_path / "none"), "--out", str(tmp_path / "out")])
+    with pytest.raises(Refusal, match="none: no such folder"):
+        given.run(given)
+    assert not (tmp_path / "out").exists()
+
+
 def test_no_hours_are_refused(capsys: pytest.CaptureFixture[str]) -> None:
     for none in ("0", "-1", "nan", "inf"):
         with pytest.raises(SystemExit):

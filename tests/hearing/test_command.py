@@ -56,6 +56,7 @@ def test_the_same_ears_do_not_differ(manifest: Path, capsys: pytest.CaptureFixtu
         (["--noise", "thunder"], Exit.USAGE, "invalid choice: 'thunder'"),
         (["--engine", "vosk"], Exit.USAGE, "engine vosk: no model"),
         (["--engine", "pocketsphinx", "--model", "nowhere"], Exit.USAGE, "brings its own; leave the folder out"),
+        (["--against-model", "older"], Exit.USAGE, "--against-model older: nobody listens with it; add --against ours"),
         (["--model", "nowhere"], Exit.BAD_MODEL, "model nowhere: no such folder"),
     ],
 )

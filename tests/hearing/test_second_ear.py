@@ -68,10 +68,18 @@ def test_wilson_a_thousand() -> None:
     assert per_thousand(Share(0, 0)) == "-"
 
 
+@pytest.mark.parametrize(
+    ("load", "told"),
+    [(0.4, "0 processes"), (0.6, "1 process"), (1.4, "1 process"), (1.6, "2 processes"), (12.3, "12 processes")],
+)
+def test_the_page_tells_the_load(load: float, told: str) -> None:
+    page = second_ear_page(FOUND, "the command", ("first", "second"), load)
+    assert f"because {told} wanted one of" in page
+
+
 def test_the_page_lists_what_got_through_and_what_was_lost() -> None:
     page = second_ear_page(FOUND, "the command", ("first", "second"), 12.3)
     assert "Written by `the command`" in page
-    assert "because 12 processes" in page
     through, lost = page.split("### Wrong, and taken by two ears")[1].split("### Right by one ear, and not by two")
     assert "| clean | confirm | yes | no 0.90 | no 0.90 |" in through
     assert through.count("| clean | confirm |") == lost.count("| clean | confirm |") == 1

@@ -92,7 +92,7 @@ def test_a_job_is_drawn_tapped_left_and_resumed(tmp_path: Path) -> None:
     first.press("\x03")
     first.end()
     assert LEAVES in first.shown
-    assert b"pullcall: the job is kept; 'pullcall --job carpet.job' resumes it" in first.shown
+    assert b"pullcall: the job is kept; resume it with: pullcall --job carpet.job" in first.shown
     assert said(tmp_path / "carpet.job") == ["job four two", "tufted synthetic"]
 
     second = Terminal(tmp_path, "--no-mic", "--quiet")

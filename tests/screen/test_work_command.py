@@ -6,6 +6,7 @@ import sys
 import threading
 from io import BytesIO, StringIO, TextIOWrapper
 from pathlib import Path
+from shlex import split
 from types import SimpleNamespace
 from typing import Any
 
@@ -71,7 +72,7 @@ def test_a_job_is_typed_in_plain_lines_left_and_resumed(tmp_path: Path) -> None:
     assert "Verdict: ▼ short 9/16 in" in first.stdout
     assert first.stderr.splitlines() == [
         "pullcall: job in carpet.job",
-        "pullcall: the job is kept; 'pullcall --job carpet.job' resumes it",
+        "pullcall: the job is kept; resume it with: pullcall --job carpet.job",
     ]
     assert "k1 Reading" in pullcall(tmp_path, "k1\nlist\n", *SILENT).stdout
     second = pullcall(tmp_path, "1 1/4\nhooked\n1 3/16\n" + "skip doorway\nready\n" * 12 + "skip doorway\n", *SILENT)
@@ -99,7 +100,7 @@ def test_what_is_no_text_is_not_understood_and_the_job_goes_on(
     monkeypatch.setattr(sys, "stdin", TextIOWrapper(BytesIO(b"gr\xf6\xdfe\n427\n"), encoding="utf-8"))
     assert main([*SILENT, "--job", "odd.job"]) == Exit.DONE
     assert "job four two seven" in said(tmp_path / "odd.job")
-    assert "resumes it" in capsys.readouterr().err
+    assert "resume it with: pullcall --job odd.job" in capsys.readouterr().err
 
 
 def test_with_the_disk_full_the_line_may_be_typed_again(
@@ -119,11 +120,13 @@ def test_with_the_disk_full_the_line_may_be_typed_again(
     assert "the disk is full" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("name", ["hall", "flat 2.3", "a.txt"])
+@pytest.mark.parametrize("name", ["hall", "flat 2.3", "a.txt", "ann's hall"])
 def test_a_job_named_without_its_ending_is_found_again(tmp_path: Path, name: str) -> None:
     """By that name, by `pullcall` alone, and by whoever looks at the folder."""
     first = pullcall(tmp_path, "job one\n", "--job", name, *SILENT)
-    assert first.stderr.splitlines()[0] == f"pullcall: job in {name}.job"
+    begun, kept = first.stderr.splitlines()
+    assert begun == f"pullcall: job in {name}.job"
+    assert split(kept.partition("resume it with: ")[2]) == ["pullcall", "--job", f"{name}.job"], "can be pasted"
     for options in (("--job", name), ()):
         assert "Job 1" in pullcall(tmp_path, "", *options, *SILENT).stdout
     assert [each.path.name for each in unfinished(tmp_path)] == [f"{name}.job"]
@@ -135,6 +138,17 @@ def test_a_file_that_is_there_is_taken_by_its_name(tmp_path: Path) -> None:
     assert (named(tmp_path / "old"), named(tmp_path / "a.job")) == (tmp_path / "old", tmp_path / "a.job")
     assert "a.txt: not a job file" in pullcall(tmp_path, "", "--job", "a.txt", *SILENT).stderr
     assert (tmp_path / "a.txt").read_text() == "notes"
+    assert named(tmp_path) == tmp_path, "a folder, to be refused as one"
+
+
+def test_an_empty_file_is_no_job_and_stays_empty(tmp_path: Path) -> None:
+    """But for one that ends in .job, as a killed beginning leaves it: that job is gone on with."""
+    for name in ("a.txt", "a.job"):
+        (tmp_path / name).touch()
+    done = pullcall(tmp_path, "job one\n", "--job", "a.txt", *SILENT)
+    assert done.stderr.splitlines()[0] == "pullcall: job in a.txt.job"
+    assert (tmp_path / "a.txt").read_bytes() == b""
+    assert named(tmp_path / "a.job") == tmp_path / "a.job"
 
 
 def test_what_is_missing_is_named_with_the_one_thing_to_do(tmp_path: Path) -> None:

@@ -81,6 +81,8 @@ def test_people_are_those_whose_every_word_can_be_said(tmp_path: Path) -> None:
         ("3.wav", "lj", "lj", ("don't", "dog", "a")),
         ("5.wav", "ls", "cat", ("three", "two")),
     ]
+    (tmp_path / "machine_text.tsv").unlink()
+    assert [file.name for file, *_ in people(tmp_path, known)] == ["1.wav", "3.wav"], "texts by a machine are no must"
 
 
 def test_noises_are_the_folders_of_that_name(tmp_path: Path) -> None:
