@@ -11,21 +11,29 @@ Accent = tuple[tuple[str, str], ...]
 
 SHARE = 0.15
 """Of the speakers have one, if no other share is asked for."""
-EACH = 0.5
+EACH = 0.35
 """Probability that an accent has a way from one of `WAYS`."""
-END = "(?= |$)"
+START, END = "(?<![^ ])", "(?= |$)"
 """Of a word."""
 THETA = f"θ(?!s?{END})"
 """Not where a word ends: 'eighth' would be all but 'eight'."""
 
 WAYS: tuple[tuple[Accent, ...], ...] = (
     (((THETA, "t"), ("ð", "d")), ((THETA, "s"), ("ð", "z")), ((THETA, "f"), ("ð", "v"))),
-    ((("w", "v"),),),
+    ((("w", "v"),), (("w", "ʋ"), ("v", "ʋ"))),
     ((("ɹ", "ɾ"),), (("ɹ", "ʁ"),), (("ɹ", "r"),)),
     ((("ɪ", "i"), ("ʊ", "u")),),
     ((("æ", "ɛ"),), (("æ", "a"), ("ʌ", "a"))),
     ((("A", "e"), ("[OQ]", "o")),),
     (((f"v{END}", "f"), (f"z{END}", "s"), (f"d{END}", "t"), (f"b{END}", "p")),),
+    (((f"{START}z", "s"),), ((f"{START}z", "ʦ"),)),
+    (((f"{START}h", "x"),), ((f"{START}h", ""),)),
+    ((("[əᵊ]", "ɛ"),), (("[əᵊ]", "a"),)),
+    ((("ʧ", "ʃ"), ("ʤ", "ʒ")),),
+    ((("ɜ", "ɛ"),), (("ɜ", "œ"),)),
+    ((("t", "ʈ"), ("d", "ɖ")),),
+    (((f"{START}s(?=[tpkm])", "ɛs"),),),
+    ((("[ɑɒ](?![ːɹɾʁr])", "ɔ"),),),
 )
 """Sounds that are said another way; of the ways in a row a speaker has one."""
 
