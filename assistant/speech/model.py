@@ -11,6 +11,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from pathlib import Path
 from random import Random
+from types import ModuleType
 from typing import Any, NoReturn, Protocol
 
 from assistant.exits import Exit, Refusal
@@ -28,6 +29,8 @@ _SUMS = "SHA256SUMS"
 _NEEDED = ("am/final.mdl", "conf/model.conf", "conf/mfcc.conf", "graph/HCLr.fst", "graph/words.txt")
 UNKNOWN = "[unk]"
 """The word that stands for speech outside the grammar."""
+_FETCHERS = {"requests": "get", "tqdm": "tqdm", "urllib.request": "urlretrieve"}
+"""What vosk imports to fetch models from a network, and what of it by name: 7 MB that nobody needs here."""
 _LOG_LEVEL = -2
 """From -2 down not even warnings are printed."""
 _TRIAL = """
@@ -70,8 +73,16 @@ def _refuse(folder: Path, why: str) -> NoReturn:
 
 
 def _vosk() -> Any:
-    import vosk  # loads a large library: only where something is to be heard
-
+    """Vosk; of what it would fetch models with it is given empty modules."""
+    fetchers = {each: ModuleType(each) for each in _FETCHERS if each not in sys.modules}
+    for each, module in fetchers.items():
+        setattr(module, _FETCHERS[each], None)
+    sys.modules |= fetchers
+    try:
+        import vosk  # loads a large library: only where something is to be heard
+    finally:
+        for each in fetchers:
+            del sys.modules[each]
     vosk.SetLogLevel(_LOG_LEVEL)
     return vosk
 

@@ -2,6 +2,8 @@
 
 import errno
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -14,6 +16,7 @@ from assistant.speech.grammars import asks
 from assistant.speech.model import KEPT, ForeignModel, OwnModel, missing_words, open_model
 
 OWN = model_folder()
+TREE = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -51,6 +54,22 @@ def refused(folder: Path) -> str:
     assert "\n" not in told.value.line
     assert str(folder) in told.value.line
     return told.value.line
+
+
+FETCHERS = """
+import sys
+from assistant.speech.model import open_model
+open_model().recogniser("pull")
+print(*{"requests", "tqdm", "urllib.request", "http", "ssl"} & set(sys.modules))
+import urllib.request
+print(urllib.request.Request)
+"""
+
+
+def test_nothing_that_fetches_is_loaded_nor_kept_from_others() -> None:
+    """Vosk would: 7 MB, all day long."""
+    done = subprocess.run([sys.executable, "-c", FETCHERS], cwd=TREE, capture_output=True, text=True, check=True)
+    assert done.stdout == "\n<class 'urllib.request.Request'>\n"
 
 
 def test_the_shipped_model_loads_every_ask() -> None:
