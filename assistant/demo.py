@@ -83,7 +83,7 @@ def _utterances(samples: bytes, conversation: Conversation, ears: Ears) -> Itera
         heard = None if listener is None else listener.feed(samples[start : start + BLOCK_BYTES])
         if heard is not None:
             yield heard
-            ask = conversation.ask
+            ask, listener = conversation.ask, None  # the listener before holds a model until it is let go
             listener = None if ask is None else ears.listen(ask.grammar)
     last = None if listener is None else listener.finish()
     if last is not None:

@@ -148,6 +148,7 @@ class Hearer:
         if kept is not None and (under == self._under or (self._under == question[1] and kept.speaking)):
             return kept  # who began to speak in time is heard to the end
         self._question, self._under, self._recent = question, under or "", Recent()
+        self._listener = kept = None  # the one before holds a model until it is let go
         return None if under is None else self._ears.listen(under)
 
     def _tell_level(self, heard: Heard) -> None:

@@ -1,6 +1,8 @@
 """The attention word and talking by tap: when an answer is heard, and what is shown meanwhile."""
 
 import io
+import weakref
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -10,7 +12,7 @@ from assistant.attention import Attention, Manners, attention_words
 from assistant.cues import Cue
 from assistant.exits import Refusal
 from assistant.hearer import Hearer
-from assistant.ports import RATE, Ears, Heard
+from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.practice.rehearsal import Rehearsal
 from assistant.screen.drawn import METER_CELLS, meter
 from assistant.screen.news import Listening
@@ -172,6 +174,30 @@ def test_open_ears_need_neither() -> None:
     assert (room.desk.heard, room.attention.waits) == (["one inch", "hooked"], "")
     room.attention.press()
     assert room.attention.waits == ""
+
+
+class OneAtATime:
+    """Ears that see whether their last listener is gone when the next is asked for."""
+
+    def __init__(self) -> None:
+        self.held = list[bool]()
+        self._last: Callable[[], object] = lambda: None
+
+    def listen(self, ask: str) -> Listener:
+        self.held.append(self._last() is not None)
+        listener = TextEars().listen(ask)
+        self._last = weakref.ref(listener)
+        return listener
+
+
+def test_a_listener_is_let_go_before_the_next_one_since_each_holds_a_model() -> None:
+    ears = OneAtATime()
+    room = Room(CALLED, ears).say("one")
+    room.attention.press()  # another grammar at the same question
+    room.say("one")
+    room.desk.turn += 1  # another question
+    room.say("one")
+    assert ears.held == [False, False, False]
 
 
 # --- Shown ------------------------------------------------------------------------------------------------------

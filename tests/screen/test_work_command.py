@@ -91,6 +91,19 @@ def test_a_job_is_typed_in_plain_lines_left_and_resumed(tmp_path: Path) -> None:
     assert pullcall(tmp_path, "", *SILENT).stderr.splitlines()[0] == "pullcall: job in carpet-2.job"
 
 
+def test_the_threads_share_their_memory_from_before_the_second_one(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    before = threading.active_count()
+    threads = list[int]()
+    monkeypatch.setattr("assistant.work_command.share_one_arena", lambda: threads.append(threading.active_count()))
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("PULLCALL_SETTINGS", str(tmp_path / "none.toml"))
+    monkeypatch.setattr(sys, "stdin", StringIO(""))
+    assert main([*SILENT, "--job", "new.job"]) == Exit.DONE
+    assert threads == [before]
+
+
 def test_what_is_no_text_is_not_understood_and_the_job_goes_on(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
