@@ -12,6 +12,7 @@ from typing import Any, NoReturn
 
 from assistant import __version__
 from assistant.exits import Exit, Refusal, one_line
+from assistant.memory import share_one_arena
 from assistant.settings import Settings, read_settings
 from assistant.work_options import add_options as add_work_options
 from assistant.work_options import stray_options
@@ -22,6 +23,7 @@ KEEP_AUDIO = "keep the sound of each utterance beside the job (otherwise none is
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command; the exit code is one of assistant.exits.Exit."""
+    share_one_arena()
     _ready_streams()
     parser = _parser()
     options = parser.parse_args(arguments)

@@ -12,7 +12,6 @@ from assistant.browser.hosts import is_address
 from assistant.browser.wishes import PORTS, TabletWishes
 from assistant.exits import Exit, Refusal
 from assistant.job_shelf import named, new_path, which_job
-from assistant.memory import share_one_arena
 from assistant.pedal_setting import keep_pedal
 from assistant.record.clock import SystemClock
 from assistant.record.job_file import begin_job, resume_job
@@ -29,7 +28,6 @@ if TYPE_CHECKING:
 
 def run(options: argparse.Namespace, settings: Settings) -> Exit:
     """Work on a job until it is closed or left. Raises Refusal (BAD_JOB, JOB_BUSY, NOT_WRITABLE)."""
-    share_one_arena()
     tablet = tablet_wishes(options, settings.tablet)
     path = _path(options)
     clock = SystemClock()

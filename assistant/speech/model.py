@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from random import Random
 from types import ModuleType
@@ -69,6 +70,7 @@ def _refuse(folder: Path, why: str) -> NoReturn:
     raise Refusal(Exit.BAD_MODEL, f"model {folder}: {why}") from None
 
 
+@cache
 def _vosk() -> Any:
     """Vosk; of what it would fetch models with it is given empty modules."""
     fetchers = {each: ModuleType(each) for each in _FETCHERS if each not in sys.modules}

@@ -96,7 +96,7 @@ def test_the_threads_share_their_memory_from_before_the_second_one(
 ) -> None:
     before = threading.active_count()
     threads = list[int]()
-    monkeypatch.setattr("assistant.work_command.share_one_arena", lambda: threads.append(threading.active_count()))
+    monkeypatch.setattr("assistant.cli.share_one_arena", lambda: threads.append(threading.active_count()))
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("PULLCALL_SETTINGS", str(tmp_path / "none.toml"))
     monkeypatch.setattr(sys, "stdin", StringIO(""))
