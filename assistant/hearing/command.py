@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from assistant.exits import Exit, Refusal
+from assistant.hearing.engines import open_engine
 from assistant.hearing.manifest import Item, read_manifest
 from assistant.hearing.outcome import Outcome, compare
 from assistant.hearing.page import Results, conditions_table, grouped, page, shown
@@ -23,11 +24,14 @@ def evaluate(options: argparse.Namespace) -> Exit:
     items = _items(options)
     under = conditions(options.noise, options.snr)
     engine = Engine(options.engine, options.model, options.whole)
+    other = Engine(options.against, options.against_model, options.whole) if options.against else None
+    if other:
+        open_engine(other.name, other.model, whole=other.whole)  # here first: what it refuses is told at once
     outcomes = run(engine, items, under, _teller(engine.label))
     print(conditions_table(outcomes))
     results = Results(engine.label, outcomes, _command(options))
-    if options.against:
-        results = _with_other(results, options, items, under)
+    if other:
+        results = _with_other(results, other, items, under)
     if options.out:
         write(results, under, options.out)
     return Exit.DONE
@@ -40,10 +44,7 @@ def _items(options: argparse.Namespace) -> list[Item]:
     return [item for file in files for item in read_manifest(file)[: options.limit]]
 
 
-def _with_other(
-    results: Results, options: argparse.Namespace, items: Sequence[Item], under: Sequence[Condition]
-) -> Results:
-    other = Engine(options.against, options.against_model, options.whole)
+def _with_other(results: Results, other: Engine, items: Sequence[Item], under: Sequence[Condition]) -> Results:
     others = run(other, items, under, _teller(other.label))
     label = other.label if other.label != results.engine else f"{other.label} (the other)"
     first, second = (grouped(each, lambda one: one.condition) for each in (results.outcomes, others))

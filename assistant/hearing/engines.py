@@ -63,7 +63,7 @@ def open_engine(name: str, model: Path | None, *, whole: bool = False) -> Ears:
             raise Refusal(Exit.USAGE, f"model {model}: pocketsphinx brings its own; leave the folder out")
         return PocketSphinxEars(WHOLE if whole else None)
     if name == "vosk" and model is None:
-        raise Refusal(Exit.USAGE, "engine vosk: no model; name its folder with --model")
+        raise Refusal(Exit.USAGE, "engine vosk: no model; name its folder with --model (--against-model for the other)")
     rule = WHOLE if whole else None
     if name in ("two-ears", "unjudged two ears"):
         return open_two_ears(model, rule, UNJUDGED_TWO if name.startswith("unjudged") else None)[0]

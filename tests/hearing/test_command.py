@@ -42,6 +42,14 @@ def test_the_table_goes_to_stdout_and_the_page_to_its_folder(
     assert rows[1].split("\t")[:7] == ["ours", "clean", "0.ogg", "confirm", "yes", "yes", "yes"]
 
 
+def test_the_other_engine_is_refused_before_the_first_has_heard_anything(
+    manifest: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["evaluate", str(manifest), "--against", "vosk"]) == Exit.USAGE
+    told = capsys.readouterr()
+    assert told.err == "pullcall: engine vosk: no model; name its folder with --model (--against-model for the other)\n" and not told.out
+
+
 def test_the_same_ears_do_not_differ(manifest: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["evaluate", str(manifest), "--noise", "--limit", "2", "--against", "ours"]) == Exit.DONE
     told = capsys.readouterr()
