@@ -8,7 +8,6 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 from random import Random
 from types import ModuleType
@@ -70,10 +69,10 @@ def _refuse(folder: Path, why: str) -> NoReturn:
     raise Refusal(Exit.BAD_MODEL, f"model {folder}: {why}") from None
 
 
-@cache
 def _vosk() -> Any:
     """Vosk; of what it would fetch models with it is given empty modules."""
-    fetchers = {each: ModuleType(each) for each in _FETCHERS if each not in sys.modules}
+    missing = () if "vosk" in sys.modules else _FETCHERS.keys() - sys.modules.keys()
+    fetchers = {each: ModuleType(each) for each in missing}
     for each, module in fetchers.items():
         setattr(module, _FETCHERS[each], None)
     sys.modules |= fetchers
