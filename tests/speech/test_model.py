@@ -72,6 +72,20 @@ def test_nothing_that_fetches_is_loaded_nor_kept_from_others() -> None:
     assert done.stdout == "\n<class 'urllib.request.Request'>\n"
 
 
+HELD = """
+import json, sys
+from assistant.speech.model import open_model
+model = open_model()
+json.held, sys.held = (model, model.recogniser("pull")), json
+"""
+
+
+def test_a_model_that_is_held_to_the_end_of_the_process_goes_in_silence() -> None:
+    """Vosk's own code complains aloud where its module is gone before its models are."""
+    done = subprocess.run([sys.executable, "-c", HELD], cwd=TREE, capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
+
+
 def test_the_shipped_model_loads_every_ask() -> None:
     model = open_model()
     assert isinstance(model, OwnModel)
