@@ -38,7 +38,7 @@ def test_each_way_changes_its_sounds_and_no_other() -> None:
 
 
 def test_further_ways() -> None:
-    """Looked over line by line: the others, in MORE; z, h and s where words begin, s only before t, p, k, m; no far becomes four."""
+    """Read line by line: the others, in MORE; z, h, s where words begin, s only before t, p, k, m; no far is four."""
     assert [accented(MORE, way) for ways in WAYS[7:] for way in ways] == [
         "sˈuz hˈu bˈudᵊn əbˈu ʧˈu ʤˈu bˈɜɡ tˈu stˈɑp fˈɑɹ kˈɒɡ sˈu",
         "ʦˈuz hˈu bˈudᵊn əbˈu ʧˈu ʤˈu bˈɜɡ tˈu stˈɑp fˈɑɹ kˈɒɡ sˈu",
