@@ -6,7 +6,7 @@ from assistant.hearing import background_sound as sound
 from assistant.hearing.background import Talk
 from assistant.hearing.background_listening import ASKS, MANNERS, OPEN_S, WORD, Count, Executed, Found, Held
 from assistant.hearing.background_sound import KINDS
-from assistant.hearing.page import table
+from assistant.hearing.page import several, table
 from assistant.hearing.statistics import garwood
 from assistant.practice.noises import NOISES
 
@@ -100,9 +100,9 @@ def _distinct(kind: str, name: str, found: Found, talk: Mapping[str, Talk]) -> s
     """How much different talk there is, which is little."""
     here, hours = talk[kind], _hours(found, kind)
     return (
-        f"{name}: {here.seconds / 60:.1f} minutes of distinct talk ({len(here.files)} recordings, {here.voices} "
-        f"voices) make {hours:.2f} hours; all the rest is the same talk again at other levels, tempos "
-        f"({_span(sound.TEMPO)}, the pitch goes with it), rooms and noises."
+        f"{name}: {here.seconds / 60:.1f} minutes of distinct talk ({several(len(here.files), 'recording')}, "
+        f"{several(here.voices, 'voice')}) make {hours:.2f} hours; all the rest is the same talk again at other "
+        f"levels, tempos ({_span(sound.TEMPO)}, the pitch goes with it), rooms and noises."
     )
 
 

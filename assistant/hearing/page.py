@@ -59,7 +59,7 @@ def _section(title: str, engine: str, outcomes: Group, *, charts: bool) -> Itera
     voices = len({each.item.voice for each in outcomes})
     inside = sum(each.item.inside for each in clean)
     yield f"## {title}"
-    yield f"{inside} sentences and {len(clean) - inside} recordings of other speech, {voices} voices."
+    yield f"{told_apart(inside, len(clean))}, {several(voices, 'voice')}."
     yield conditions_table(outcomes)
     if charts:
         yield "![Right by condition](right.svg)\n\n![Other speech taken](accepted.svg)"
@@ -87,6 +87,16 @@ def table(head: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     """A markdown table; a bar inside a cell is written out."""
     lines = [head, ["---"] * len(head), *rows]
     return "\n".join("| " + " | ".join(str(each).replace("|", "\\|") for each in line) + " |" for line in lines)
+
+
+def several(number: int, thing: str) -> str:
+    """'1 voice', '2 voices'."""
+    return f"{number} {thing}" if number == 1 else f"{number} {thing}s"
+
+
+def told_apart(inside: int, recordings: int) -> str:
+    """How many of the recordings are sentences and how many are not."""
+    return f"{several(inside, 'sentence')} and {several(recordings - inside, 'recording')} of other speech"
 
 
 def shown(file: Path) -> str:

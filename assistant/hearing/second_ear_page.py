@@ -4,7 +4,7 @@ import os
 from collections.abc import Callable, Iterable, Sequence
 
 from assistant.hearing.outcome import Outcome, Share, compare, share
-from assistant.hearing.page import table
+from assistant.hearing.page import table, told_apart
 from assistant.hearing.second_ear import Twice
 from assistant.hearing.statistics import quantile
 from assistant.speech.two_ears import DISSENT, PATIENCE_S, SPARE_S, SURE
@@ -51,7 +51,7 @@ def _preface(command: str, names: tuple[str, str], load: float) -> str:
 def _counted(found: Group) -> str:
     clean = next(iter(_by_condition(found).values()))
     inside = sum(each.one.item.inside for each in clean)
-    return f"{inside} sentences and {len(clean) - inside} recordings of other speech under each condition."
+    return f"{told_apart(inside, len(clean))} under each condition."
 
 
 def gains_table(found: Group) -> str:

@@ -9,7 +9,7 @@ import pytest
 from assistant.hearing.chart import Chart, Dot, Series, draw
 from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Difference, Outcome
-from assistant.hearing.page import Results, page, shown
+from assistant.hearing.page import Results, page, shown, told_apart
 from assistant.hearing.pictures import pictures
 from assistant.hearing.sound import conditions
 
@@ -39,6 +39,12 @@ def test_bars_met_and_missed_are_told() -> None:
     assert "| thirty | thirteen | 4 |" in text
     assert "400 / 400 ms" in text
     assert "Human speech" not in text
+    assert "\n20 sentences and 4 recordings of other speech, 1 voice.\n" in text
+
+
+def test_one_of_a_thing_is_told_as_one() -> None:
+    assert told_apart(1, 2) == "1 sentence and 1 recording of other speech"
+    assert told_apart(0, 2) == "0 sentences and 2 recordings of other speech"
 
 
 def test_people_are_reported_apart() -> None:
