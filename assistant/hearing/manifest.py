@@ -12,7 +12,7 @@ from typing import NoReturn
 
 from assistant.core.meaning import Meaning
 from assistant.exits import Exit, Refusal
-from assistant.speech.grammars import asks, grammar
+from assistant.speech.grammars import grammar, listened_under
 from assistant.speech.understand import understand
 
 NONE = "none"
@@ -98,8 +98,8 @@ def _item(file: Path, number: int, names: list[str], cells: list[str], seen: set
     if len(cells) != len(names):
         _refuse(file, number, f"{len(cells)} cells; the first line names {len(names)} columns, one tab between two")
     row = dict(zip(names, cells, strict=True))
-    if row["ask"] not in asks():
-        _refuse(file, number, f"ask '{row['ask']}' is unknown; one of {', '.join(asks())}")
+    if row["ask"] not in listened_under():
+        _refuse(file, number, f"ask '{row['ask']}' is unknown; one of {', '.join(listened_under())}")
     if not row["seed"].isdecimal():
         _refuse(file, number, f"seed '{row['seed']}' is no whole number; write one such as 17")
     if row["file"] in seen or not row["file"]:

@@ -36,6 +36,11 @@ def test_the_kind_may_be_left_out(tmp_path: Path) -> None:
     assert [each.kind for each in read_manifest(file)] == ["task", "other"]
 
 
+def test_attention_words_may_be_measured(tmp_path: Path) -> None:
+    file = written(tmp_path, HEAD, "a.ogg\tattention\twake up stretcher\tattention\tam_x\t8")
+    assert [each.meaning for each in read_manifest(file)] == ["attention"]
+
+
 @pytest.mark.parametrize(
     ("line", "why"),
     [
