@@ -115,7 +115,7 @@ def conditions_table(outcomes: Group) -> str:
 
 
 def _measures(name: str, found: Measures) -> list[str]:
-    asked = ASKED.get(name)
+    asked = ASKED.get(name) if found.right.whole else None
     return [
         name,
         str(found.right),
@@ -124,8 +124,7 @@ def _measures(name: str, found: Measures) -> list[str]:
         str(found.wrong_values),
         str(found.refused),
         str(found.sentence_errors),
-        f"{found.word_errors.percent:.1f}",
-        f"{found.cut_short.percent:.1f}",
+        *(f"{each.percent:.1f}" if each.whole else "-" for each in (found.word_errors, found.cut_short)),
         _accepted(found.accepted),
         _late(found.late_s),
     ]

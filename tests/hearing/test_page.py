@@ -42,6 +42,12 @@ def test_bars_met_and_missed_are_told() -> None:
     assert "\n20 sentences and 4 recordings of other speech, 1 voice.\n" in text
 
 
+def test_where_nobody_says_a_sentence_there_is_no_verdict_on_them() -> None:
+    text = page(Results("ours", [each for each in outcomes("am_x", 20) if not each.item.inside], "pullcall evaluate"))
+    assert "| clean | - |  | - | - | - | - | - | - | 50.0 (15.0-85.0), 5: short by 45.0 | - |" in text
+    assert "nan" not in text
+
+
 def test_one_of_a_thing_is_told_as_one() -> None:
     assert told_apart(1, 2) == "1 sentence and 1 recording of other speech"
     assert told_apart(0, 2) == "0 sentences and 2 recordings of other speech"
