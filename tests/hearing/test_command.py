@@ -36,7 +36,7 @@ def test_the_table_goes_to_stdout_and_the_page_to_its_folder(
     assert told.out.splitlines()[3].startswith("| vacuum 10 dB |")
     assert "6 of 6 heard" in told.err
     assert {each.name for each in out.iterdir()} == {"results.md", "right.svg", "accepted.svg", "outcomes.tsv"}
-    assert "2 sentences and 1 recordings of other speech" in (out / "results.md").read_text(encoding="utf-8")
+    assert "2 sentences and 1 recording of other speech" in (out / "results.md").read_text(encoding="utf-8")
     rows = (out / "outcomes.tsv").read_text(encoding="utf-8").splitlines()
     assert len(rows) == 7
     assert rows[1].split("\t")[:7] == ["ours", "clean", "0.ogg", "confirm", "yes", "yes", "yes"]
