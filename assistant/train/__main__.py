@@ -12,6 +12,7 @@ second-ear  corpus folder -> a correction of the second ear's weights
 blend       a share of one or more corrections -> the model folder's second_ear.npz
 fleet       all of that in many processes, on a machine with GPUs; a plan (TOML) says how long and what
 pack        checkpoint -> am/final.mdl of a model folder (then: python -m assistant.train.graph FOLDER)
+mean        two or more am/final.mdl, one trained on from the other -> am/final.mdl of a model folder, weights averaged
 evaluate    a model folder on a development set (recordings --set development) or corpus
 learning    a table of points -> the learning curve's page and pictures, beside it
 recordings  speak the demo's recordings or an evaluation's anew
@@ -184,6 +185,15 @@ def _pack(given: argparse.Namespace) -> None:
         write_model(networks, states, given.model / "am" / "final.mdl", given.scale)
 
 
+def _mean(given: argparse.Namespace) -> None:
+    from assistant.train.lexicon import Phones
+    from assistant.train.mean import mean
+    from assistant.train.pack import write_model
+
+    states = Phones(given.model / "graph" / "phones.txt").states()
+    write_model(mean(given.networks), states, given.model / "am" / "final.mdl")
+
+
 def _evaluate(given: argparse.Namespace) -> None:
     from assistant.train.evaluate_dev import Condition, evaluate
 
@@ -273,6 +283,7 @@ def _parser() -> argparse.ArgumentParser:
     made.add_argument("--beside", type=Path, nargs="*", default=[], help="more networks: their scores are averaged")
     made.add_argument("--scale", type=float, default=1.0)
     made.add_argument("--witness", action="store_true", help="as the model's witness; its phones.txt must be there")
+    command("mean", _mean, model=True).add_argument("networks", type=Path, nargs="+", metavar="final.mdl")
     made = command("evaluate", _evaluate, corpus=True, model=True)
     made.add_argument("--noise", type=float, nargs="*", default=[20.0, 10.0, 5.0], metavar="dB")
     command("learning", _learning, points=True)
