@@ -175,14 +175,20 @@ def _pack(given: argparse.Namespace) -> None:
     for checkpoint in (given.checkpoint, *given.beside):
         with np.load(checkpoint) as found:
             networks.append({name: found[name] for name in found.files if found[name].ndim})
-        outputs, has = 1 + max(each.rest_output for each in states), len(networks[-1]["output.bias"])
-        if outputs != has:
-            told = f"{outputs} outputs, {checkpoint} has {has}"
-            raise Refusal(Exit.BAD_MODEL, f"{place / 'phones.txt'}: {told}; take the table it was trained with")
+        _check_outputs(place / "phones.txt", checkpoint, networks[-1])
     if given.witness:
         write_witness(networks[0], place / "weights.npz")
     else:
         write_model(networks, states, given.model / "am" / "final.mdl", given.scale)
+
+
+def _check_outputs(phones: Path, file: Path, weights: dict[str, NDArray[Any]]) -> None:
+    from assistant.train.lexicon import Phones
+
+    outputs, has = 1 + max(each.rest_output for each in Phones(phones).states()), len(weights["output.bias"])
+    if outputs != has:
+        told = f"{phones}: {outputs} outputs, {file} has {has}; take the table it was trained with"
+        raise Refusal(Exit.BAD_MODEL, told)
 
 
 def _mean(given: argparse.Namespace) -> None:
@@ -190,8 +196,9 @@ def _mean(given: argparse.Namespace) -> None:
     from assistant.train.mean import mean
     from assistant.train.pack import write_model
 
-    states = Phones(given.model / "graph" / "phones.txt").states()
-    write_model(mean(given.networks), states, given.model / "am" / "final.mdl")
+    phones, networks = given.model / "graph" / "phones.txt", mean(given.networks)
+    _check_outputs(phones, given.networks[0], networks[0])
+    write_model(networks, Phones(phones).states(), given.model / "am" / "final.mdl")
 
 
 def _evaluate(given: argparse.Namespace) -> None:

@@ -1,21 +1,17 @@
 """The mean of the weights of two packed models: between what a network was and what more training made of it.
 
 Weights that one training started from and those it came to can be averaged (Izmailov et al. 2018; Wortsman et al.
-2022): their packed channels are in one order and of one spread. Those of trainings from nothing cannot.
+2022; from memory): their packed channels are in one order and of one spread.
 """
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
-
-from numpy.typing import NDArray
 
 from assistant.exits import Exit, Refusal
 from assistant.train.kaldi import FormatError
 from assistant.train.network import Network
+from assistant.train.pack import Weights
 from assistant.train.unpack import read_networks
-
-Weights = dict[str, NDArray[Any]]
 
 
 def mean(files: Sequence[Path]) -> list[Weights]:

@@ -70,3 +70,11 @@ def test_a_model_that_does_not_fit_is_named(folder: Path, capsys: pytest.Capture
         said = capsys.readouterr().err
         assert f"{other}: " in said and why in said
     assert not (folder / "am" / "final.mdl").exists()
+
+
+def test_the_phone_table_of_another_model_is_named(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    one, table = packed(folder, "one.mdl", weights(1)), folder / "graph" / "phones.txt"
+    table.write_text(phone_table(["T", "UW", "IY"], {}), encoding="utf-8")
+    assert main(["mean", one, one, "--model", str(folder)]) == Exit.BAD_MODEL
+    assert f"{table}: 8 outputs, {one} has 6; take the table" in capsys.readouterr().err
+    assert not (folder / "am" / "final.mdl").exists()
