@@ -29,6 +29,12 @@ def sure(others: int) -> float:
     return odds / (odds + 1)
 
 
+def as_question(heard: Heard) -> Heard:
+    """What was understood, to be asked about and not taken."""
+    assert heard.meaning is not None
+    return replace(heard, meaning=None, maybe=(Candidate(heard.text, heard.meaning), *heard.maybe))
+
+
 class Wariness:
     """Judges one utterance after the other; time is counted by the sound that came, heard or not."""
 
@@ -46,5 +52,5 @@ class Wariness:
                 self._others = self._others + 1 if self._left_s else 1
                 self._left_s = WARY_S
         elif self._left_s and heard.score < sure(self._others):
-            return replace(heard, meaning=None, maybe=(Candidate(heard.text, heard.meaning), *heard.maybe))
+            return as_question(heard)
         return heard

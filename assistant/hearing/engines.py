@@ -12,12 +12,10 @@ from assistant.hearing.yardstick import PocketSphinxEars
 from assistant.ports import Ears
 from assistant.speech import two_ears
 from assistant.speech.ears import VoskEars
-from assistant.speech.endpoint import EndRule
+from assistant.speech.endpoint import WHOLE, EndRule
 from assistant.speech.second_ear import SecondEar
 from assistant.speech.trust import NAMES, Trust
 
-WHOLE = EndRule(begin_at=-1.0, go_on_at=-1.0, silence_s=1e6, longest_s=1e6, long_figure_s=1e6)
-"""Everything is speech."""
 UNJUDGED = Trust(dict.fromkeys(NAMES, 0.0), 0.0, 0.0, 0.0, "")
 """Takes everything, and tells its traits: for fitting."""
 UNJUDGED_TWO = Trust(dict.fromkeys(two_ears.NAMES, 0.0), 0.0, 0.0, 0.0, "")

@@ -23,6 +23,8 @@ class Outcome:
     """True end of speech -> result, work included; None where nothing was heard."""
     traits: Mapping[str, float] = field(default_factory=dict)
     """What the engine's own probability was made of, where it has one; the names tell which."""
+    offered: str = NONE
+    """Where nothing was taken, what would be asked about first: 'Did I hear ...?'"""
 
     @property
     def taken(self) -> bool:
@@ -78,6 +80,8 @@ class Measures:
     """Of these, where the act was right and a figure, word or manner wrong."""
     refused: Share
     """Sentences not understood: asked again."""
+    offered: Share
+    """Of these, where the right one is asked about first: a yes is enough."""
     sentence_errors: Share
     """Sentences with any wrong word."""
     word_errors: Share
@@ -101,6 +105,7 @@ def measure(outcomes: Sequence[Outcome]) -> Measures:
             each.taken and not each.right and _act(each.meaning) == _act(each.item.meaning) for each in inside
         ),
         refused=share(not each.taken for each in inside),
+        offered=share(not each.taken and each.offered == each.item.meaning for each in inside),
         sentence_errors=share(said != heard for said, heard in spoken),
         word_errors=Share(sum(errors(*each) for each in spoken), sum(len(said) for said, _ in spoken)),
         accepted=share(each.taken for each in outcomes if not each.item.inside),

@@ -107,8 +107,15 @@ def shown(file: Path) -> str:
 def conditions_table(outcomes: Group) -> str:
     """All measures, a line for each condition."""
     head = [
-        *("condition", "right", "asked", "wrong taken", "of it the act right", "refused", "sentence error"),
-        *("word error", "cut short by end-pointing", "other speech taken", "end of speech to result, p50 / p95"),
+        *("condition", "right", "asked", "wrong taken", "of it the act right", "refused"),
+        *(
+            "of it the right one asked about",
+            "sentence error",
+            "word error",
+            "cut short by end-pointing",
+            "other speech taken",
+            "end of speech to result, p50 / p95",
+        ),
     ]
     rows = [_measures(name, measure(each)) for name, each in grouped(outcomes, lambda each: each.condition).items()]
     return table(head, rows)
@@ -123,6 +130,7 @@ def _measures(name: str, found: Measures) -> list[str]:
         str(found.wrong),
         str(found.wrong_values),
         str(found.refused),
+        str(found.offered),
         str(found.sentence_errors),
         *(f"{each.percent:.1f}" if each.whole else "-" for each in (found.word_errors, found.cut_short)),
         _accepted(found.accepted),

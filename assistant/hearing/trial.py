@@ -94,7 +94,8 @@ def hear_sound(ears: Ears, item: Item, condition: Condition, sound: Sound) -> Ou
     if heard is None:
         return Outcome(item, str(condition), "", NONE, 0.0, None)
     traits = getattr(listener, "traits", {})
-    return Outcome(item, str(condition), heard.text, told(heard.meaning), heard.score, late_s, traits)
+    offered = told(heard.maybe[0].meaning) if heard.maybe and heard.meaning is None else NONE
+    return Outcome(item, str(condition), heard.text, told(heard.meaning), heard.score, late_s, traits, offered)
 
 
 def play(sound: Sound, listener: Listener) -> tuple[Heard | None, float]:

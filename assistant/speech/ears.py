@@ -12,10 +12,11 @@ from assistant.keeping import AFTER_S
 from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
 from assistant.speech import two_ears
-from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
+from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, More
+from assistant.speech.foreground import LOOK_EVERY, OVER_S, Closer, all_of_it, close_by, quiet_s, speaks_up
 from assistant.speech.grammars import ATTENTION, grammar
 from assistant.speech.hiss import Hiss
-from assistant.speech.model import SpeechModel, open_model
+from assistant.speech.model import UNKNOWN, SpeechModel, open_model
 from assistant.speech.trust import (
     ALTERNATIVES,
     SAID,
@@ -46,6 +47,7 @@ from assistant.speech.two_ears import (
 from assistant.speech.understand import candidates
 from assistant.speech.utterance import UtteranceListener
 from assistant.speech.witness import Evidence, Witness, witness_of
+from assistant.wariness import sure
 
 
 class VoskEars:
@@ -90,10 +92,15 @@ class VoskEars:
     def listen(self, ask: str) -> "VoskListener":
         """A fresh listener under the grammar called `ask`. Raises GrammarError for an unknown one."""
         grammar(ask)
+        return self._listener(ask, Endpointer(self._rule), lambda: self._listener(ask, all_of_it()))
+
+    def _listener(
+        self, ask: str, endpointer: Endpointer, anew: "Callable[[], VoskListener] | None" = None
+    ) -> "VoskListener":
         recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
-        return VoskListener(recogniser, ask, Endpointer(self._rule), self._trust, self._witness, self._second)
+        return VoskListener(recogniser, ask, endpointer, self._trust, self._witness, self._second, anew)
 
 
 def _fitted(trust: Trust, networks: str) -> Trust | None:
@@ -111,10 +118,17 @@ class VoskListener(UtteranceListener):
         trust: Trust | None = None,
         witness: Witness | None = None,
         second: SecondOpinion | None = None,
+        anew: "Callable[[], VoskListener] | None" = None,
     ) -> None:
-        """`trust` needs a recogniser with alternatives; the `witness` is asked about them, and needed by a `second`."""
+        """`trust` needs a recogniser with alternatives; the `witness` is asked about them, and needed by a `second`.
+
+        `anew`: a listener to all of a sound, for the part of an utterance that somebody close by spoke.
+        """
         super().__init__(ask, endpointer)
         self._recogniser, self._trust, self._witness, self._second = recogniser, trust, witness, second
+        self._closer = Closer(ask, anew) if anew and trust and ask != ATTENTION else None
+        self._offered: tuple[Candidate, ...] = ()
+        self._enough = False
         self._sound, self._hiss = b"", Hiss()
         self._alternatives = list[dict[str, Any]]()
         self._words: list[dict[str, Any]] = []
@@ -144,7 +158,36 @@ class VoskListener(UtteranceListener):
         partial = json.loads(self._recogniser.PartialResult()).get("partial", "")
         return " ".join([*(each["word"] for each in self._words), *partial.split()])
 
+    def _more(self) -> More:
+        more = super()._more()
+        # Asked while somebody speaks, it is about the longest that an utterance may last.
+        cut = self._closer and self._endpointer.voiced[-1] and more in (More.NO, More.UNKNOWN)
+        return More.MAYBE if cut and speaks_up(self._sound) else more
+
+    def _heard_enough(self) -> bool:
+        voiced = self._endpointer.voiced
+        if not self._closer or not voiced or len(voiced) % LOOK_EVERY or UNKNOWN not in self._so_far():
+            return False
+        stretch = close_by(self._sound, voiced)
+        if stretch is None or quiet_s(stretch, voiced) < OVER_S:
+            return False
+        heard = self._closer.hear(self._sound, stretch)
+        if heard and heard.score >= sure(1):
+            self._enough = quiet_s(stretch, voiced) >= self._endpointer.wait_s(self._more_than(heard.text))
+        return self._enough
+
     def _result(self) -> tuple[str, Meaning | None, float]:
+        text, meaning, score = self._of_all()
+        voiced = self._endpointer.voiced
+        if self._closer and meaning is None and (self._enough or not self._worth_asking):
+            stretch = close_by(self._sound, voiced)
+            whole = stretch and not (voiced[-1] and quiet_s(stretch, voiced) < OVER_S)
+            if stretch and whole and (heard := self._closer.hear(self._sound, stretch)):
+                self._offered = heard.maybe
+                return heard.text, heard.meaning, heard.score
+        return text, meaning, score
+
+    def _of_all(self) -> tuple[str, Meaning | None, float]:
         self._keep(self._recogniser.FinalResult())
         text, trust = " ".join(each["word"] for each in self._words), self._trust
         if self._witness:
@@ -211,6 +254,8 @@ class VoskListener(UtteranceListener):
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """The sentences of the very search the score was made of: the calibration is not touched."""
+        if self._offered:
+            return self._offered
         texts = (each["text"] for each in near(self._alternatives)) if self._worth_asking else ()
         return candidates(texts, grammar(self._ask))
 

@@ -59,6 +59,10 @@ class EndRule:
     """Shorter bursts are knocks, not words."""
 
 
+WHOLE = EndRule(begin_at=-1.0, go_on_at=-1.0, silence_s=1e6, longest_s=1e6, long_figure_s=1e6)
+"""Everything is speech."""
+
+
 class Endpointer:
     """Splits one utterance off a stream."""
 
@@ -79,6 +83,8 @@ class Endpointer:
         """End of the last speech in it."""
         self.speaking = False
         """An utterance is going on."""
+        self.voiced = list[bool]()
+        """Of each window of the utterance, pre-roll included: does somebody speak?"""
         self.ended = False
         """It is over; what is fed now waits for wait_again."""
 
@@ -127,10 +133,12 @@ class Endpointer:
 
     def _begin(self, now_s: float) -> None:
         self.speaking = True
+        self.voiced = [False] * len(self._before)
         self.start_s = now_s - _WINDOW_S
 
     def _go_on(self, likely: float, now_s: float, more: Callable[[], More]) -> None:
-        if likely >= self._rule.go_on_at:
+        self.voiced.append(likely >= self._rule.go_on_at)
+        if self.voiced[-1]:
             self.end_s = now_s
             self._spoken += 1
         long_s = now_s - self.start_s
@@ -139,10 +147,11 @@ class Endpointer:
         )
         # Half a window of slack: sums of 32 ms are no exact tenths.
         quiet_s = self.quiet_s + _WINDOW_S / 2
-        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or quiet_s >= self._wait_s(more()))
+        whole = quiet_s >= self._rule.silence_s and (quiet_s >= self._rule.pause_s or quiet_s >= self.wait_s(more()))
         self.ended = overlong or whole
 
-    def _wait_s(self, more: More) -> float:
+    def wait_s(self, more: More) -> float:
+        """So much without speech ends the utterance."""
         rule = self._rule
         if more is More.NO:
             return rule.silence_s

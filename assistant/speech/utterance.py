@@ -40,7 +40,7 @@ class UtteranceListener(ABC):
             self._forget()
             self._endpointer.wait_again()
             self._recognise(self._endpointer.feed(b"", self._more))
-        return self.finish() if self._endpointer.ended else None
+        return self.finish() if self._endpointer.ended or self._heard_enough() else None
 
     @final
     def finish(self) -> Heard | None:
@@ -61,13 +61,19 @@ class UtteranceListener(ABC):
         that is not understood has ended, except where such a figure is asked for: its first words alone can sound
         like anything.
         """
-        text = self._so_far()
+        return self._more_than(self._so_far())
+
+    def _more_than(self, text: str) -> More:
         if not text or UNKNOWN in text:
             return More.UNKNOWN if self._ask in CAREFUL else More.NO
         if self._meaning(text) is None:
             return More.YES
         patient = self._ask in CAREFUL or self._endpointer.slow(text)
         return More.MAYBE if patient and goes_on(text, grammar(self._ask)) else More.NO
+
+    def _heard_enough(self) -> bool:
+        """Is it over, although somebody still speaks?"""
+        return False
 
     def _maybe(self) -> tuple[Candidate, ...]:
         """What an utterance without a trusted meaning may have been; () for an engine that cannot tell."""

@@ -8,9 +8,11 @@ from assistant.hearing.manifest import Item
 from assistant.hearing.outcome import Outcome, Share, compare, measure
 
 
-def heard(name: str, text: str, means: str, got: str, meaning: str, late_s: float | None = 0.4) -> Outcome:
+def heard(
+    name: str, text: str, means: str, got: str, meaning: str, late_s: float | None = 0.4, offered: str = "none"
+) -> Outcome:
     item = Item(Path(name), "size", text, means, "am_x", 1)
-    return Outcome(item, "clean", got, meaning, 1.0, late_s)
+    return Outcome(item, "clean", got, meaning, 1.0, late_s, offered=offered)
 
 
 TRIALS = [
@@ -33,6 +35,20 @@ def test_every_measure() -> None:
     assert found.accepted == Share(1, 2)
     assert found.cut_short == Share(1, 5)
     assert found.late_s == [0.4, 0.5, 0.4, -0.5]
+
+
+def test_the_right_one_asked_about() -> None:
+    told = ("twelve feet", "size 144 in", "twelve feet")
+    found = measure(
+        [
+            heard("1", *told, "none", offered="size 144 in"),
+            heard("2", *told, "none", offered="size 360 in"),
+            heard("3", *told, "none"),
+            heard("4", *told, "size 144 in"),
+            heard("5", "hello there", "none", "[unk]", "none", offered="none"),
+        ]
+    )
+    assert (found.refused, found.offered) == (Share(3, 4), Share(1, 4))
 
 
 def test_a_share_tells_its_interval() -> None:

@@ -44,7 +44,7 @@ def test_bars_met_and_missed_are_told() -> None:
 
 def test_where_nobody_says_a_sentence_there_is_no_verdict_on_them() -> None:
     text = page(Results("ours", [each for each in outcomes("am_x", 20) if not each.item.inside], "pullcall evaluate"))
-    assert "| clean | - |  | - | - | - | - | - | - | 50.0 (15.0-85.0), 5: short by 45.0 | - |" in text
+    assert "| clean | - |  | - | - | - | - | - | - | - | 50.0 (15.0-85.0), 5: short by 45.0 | - |" in text
     assert "nan" not in text
 
 
