@@ -1,5 +1,6 @@
 """Who speaks close by is told from others by loudness alone, and heard once more by itself."""
 
+import json
 from random import Random
 
 import numpy as np
@@ -12,11 +13,13 @@ from assistant.hearing.trial import play
 from assistant.ports import RATE, Heard, Listener
 from assistant.practice.noises import radio
 from assistant.shelf import recordings_folder
-from assistant.speech.ears import VoskEars
-from assistant.speech.endpoint import WINDOW
+from assistant.speech.ears import VoskEars, VoskListener
+from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
 from assistant.speech.foreground import AROUND, MOMENT, OVER_S, Closer, close_by, quiet_s, speaks_up
 from assistant.speech.grammars import asks, grammar
+from assistant.speech.model import UNKNOWN
 from assistant.speech.sampler import sample
+from assistant.speech.trust import NAMES, Trust
 from assistant.speech.understand import goes_on, understand
 from assistant.wariness import as_question, sure
 
@@ -132,6 +135,67 @@ def test_one_stretch_is_heard_once_and_another_anew() -> None:
     for stretch in ((2, 5), (2, 5), (2, 6)):
         closer.hear(windows((9, LOUD)), stretch)
     assert len(opened) == 2
+
+
+class Others:
+    """A recogniser to whom all of it is other speech."""
+
+    def AcceptWaveform(self, block: bytes) -> bool:  # noqa: N802 - vosk's name
+        return False
+
+    def FinalResult(self) -> str:  # noqa: N802 - vosk's name
+        return json.dumps({"alternatives": [{"text": UNKNOWN, "confidence": 1.0, "result": []}]})
+
+    def PartialResult(self) -> str:  # noqa: N802 - vosk's name
+        return json.dumps({"partial": UNKNOWN})
+
+
+def beside_talk(ask: str, said: Heard, *parts: tuple[int, int]) -> list[tuple[Heard, float]]:
+    """What is heard, and after how many seconds, where speech never ends; `said` by a fresh listener to any stretch."""
+    trust = Trust(dict.fromkeys(NAMES, 0.0), -9.0, accept=0.6, ask_again=0.5, model="x")
+    ends = Endpointer(detector=lambda samples: 0.9)
+    listener = VoskListener(Others(), ask, ends, trust, anew=lambda: Hears(said, []))
+    sound = windows(*parts)
+    for at in range(0, len(sound), 2 * WINDOW):
+        if found := listener.feed(sound[at : at + 2 * WINDOW]):
+            return [(found, at / 2 / RATE + WINDOW / RATE)]
+    return []
+
+
+@pytest.mark.parametrize(
+    ("text", "ask", "score", "wait_s"),
+    [
+        ("hooked", "pull", 0.95, OVER_S),
+        ("three eighths", "pull", 0.95, EndRule().ponder_s),  # may go on; slow, for the others' time counts
+        ("four feet", "size", 0.95, EndRule().ponder_s),  # a figure that may go on, and must not be wrong
+        ("hooked", "pull", 0.85, None),  # not sure enough to end it
+    ],
+)
+def test_it_ends_a_while_after_the_loud_voice_though_others_go_on(
+    text: str, ask: str, score: float, wait_s: float | None
+) -> None:
+    said = heard(text, ask, score)
+    [(found, after_s)] = beside_talk(ask, said, (60, SOFT), (30, LOUD), (300, SOFT))
+    longest_s = EndRule().longest_s
+    assert after_s == pytest.approx(longest_s if wait_s is None else 90 * WINDOW / RATE + wait_s, abs=0.45)
+    assert found.text == text
+    assert found.maybe or found.meaning == said.meaning
+
+
+@pytest.mark.parametrize(("begin", "longest_s"), [(240, 10.0), (20, 8.0)])
+def test_who_speaks_up_is_not_cut_off_at_the_longest_time(begin: int, longest_s: float) -> None:
+    """From 7.7 s to 9.2, and 0.6 s more; what was loud long before changes nothing. Nothing in it is understood."""
+    others = Heard(UNKNOWN, None, 0.0, 0.0, 1.0)
+    [(found, after_s)] = beside_talk("pull", others, (begin, SOFT), (47, LOUD), (300, SOFT))
+    assert after_s == pytest.approx(longest_s, abs=0.3)
+    assert found.meaning is None
+
+
+def test_what_is_cut_off_while_it_is_said_is_not_heard_in_part() -> None:
+    """Loud from 4.5 s on to the hard end at 12 s."""
+    [(found, after_s)] = beside_talk("pull", heard("hooked", "pull", 1.0), (200, SOFT), (400, LOUD))
+    assert (found.meaning, found.maybe) == (None, ())
+    assert after_s <= EndRule().long_figure_s
 
 
 @pytest.mark.parametrize("ask", asks())
