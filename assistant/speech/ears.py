@@ -13,7 +13,7 @@ from assistant.ports import RATE, Ears, Heard
 from assistant.shelf import model_folder
 from assistant.speech import two_ears
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, More
-from assistant.speech.foreground import LOOK_EVERY, OVER_S, Closer, all_of_it, close_by, quiet_s, speaks_up
+from assistant.speech.foreground import LOOK_EVERY, OVER_S, Nearest, all_of_it, close_by, quiet_s, speaks_up
 from assistant.speech.grammars import ATTENTION, grammar
 from assistant.speech.hiss import Hiss
 from assistant.speech.model import UNKNOWN, SpeechModel, open_model
@@ -126,7 +126,7 @@ class VoskListener(UtteranceListener):
         """
         super().__init__(ask, endpointer)
         self._recogniser, self._trust, self._witness, self._second = recogniser, trust, witness, second
-        self._closer = Closer(ask, anew) if anew and trust and ask != ATTENTION else None
+        self._nearest = Nearest(ask, anew) if anew and trust and ask != ATTENTION else None
         self._offered: tuple[Candidate, ...] = ()
         self._enough = False
         self._sound, self._hiss = b"", Hiss()
@@ -161,17 +161,17 @@ class VoskListener(UtteranceListener):
     def _more(self) -> More:
         more = super()._more()
         # Asked while somebody speaks, it is about the longest that an utterance may last.
-        cut = self._closer and self._endpointer.voiced[-1] and more in (More.NO, More.UNKNOWN)
+        cut = self._nearest and self._endpointer.voiced[-1] and more in (More.NO, More.UNKNOWN)
         return More.MAYBE if cut and speaks_up(self._sound) else more
 
     def _heard_enough(self) -> bool:
         voiced = self._endpointer.voiced
-        if not self._closer or not voiced or len(voiced) % LOOK_EVERY or UNKNOWN not in self._so_far():
+        if not self._nearest or not voiced or len(voiced) % LOOK_EVERY or UNKNOWN not in self._so_far():
             return False
         stretch = close_by(self._sound, voiced)
         if stretch is None or quiet_s(stretch, voiced) < OVER_S:
             return False
-        heard = self._closer.hear(self._sound, stretch)
+        heard = self._nearest.hear(self._sound, stretch)
         if heard and heard.score >= sure(1):
             self._enough = quiet_s(stretch, voiced) >= self._endpointer.wait_s(self._more_than(heard.text))
         return self._enough
@@ -179,10 +179,10 @@ class VoskListener(UtteranceListener):
     def _result(self) -> tuple[str, Meaning | None, float]:
         text, meaning, score = self._of_all()
         voiced = self._endpointer.voiced
-        if self._closer and meaning is None and (self._enough or not self._worth_asking):
+        if self._nearest and meaning is None and (self._enough or not self._worth_asking):
             stretch = close_by(self._sound, voiced)
             whole = stretch and not (voiced[-1] and quiet_s(stretch, voiced) < OVER_S)
-            if stretch and whole and (heard := self._closer.hear(self._sound, stretch)):
+            if stretch and whole and (heard := self._nearest.hear(self._sound, stretch)):
                 self._offered = heard.maybe
                 return heard.text, heard.meaning, heard.score
         return text, meaning, score

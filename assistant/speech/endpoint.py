@@ -1,6 +1,7 @@
 """Where an utterance begins and ends, by a voice activity detector.
 
-Loudness has no say: as a second opinion on the end it cut speech short in motor noise.
+Loudness has no say here: as a second opinion on the end it cut speech short in motor noise. Where others talk,
+foreground.py asks it, and hears before it believes.
 """
 
 from collections import deque

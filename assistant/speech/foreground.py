@@ -80,7 +80,7 @@ def all_of_it() -> Endpointer:
     return Endpointer(WHOLE, lambda window: 1.0)
 
 
-class Closer:
+class Nearest:
     """Hears what somebody close by said, without the others."""
 
     def __init__(self, ask: str, anew: Callable[[], Listener]) -> None:

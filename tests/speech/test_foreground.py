@@ -15,7 +15,7 @@ from assistant.practice.noises import radio
 from assistant.shelf import recordings_folder
 from assistant.speech.ears import VoskEars, VoskListener
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule
-from assistant.speech.foreground import AROUND, MOMENT, OVER_S, Closer, close_by, quiet_s, speaks_up
+from assistant.speech.foreground import AROUND, MOMENT, OVER_S, Nearest, close_by, quiet_s, speaks_up
 from assistant.speech.grammars import asks, grammar
 from assistant.speech.model import UNKNOWN
 from assistant.speech.sampler import sample
@@ -113,15 +113,15 @@ def heard(text: str, ask: str, score: float) -> Heard:
 def test_a_figure_and_what_may_go_on_is_asked_about(text: str, ask: str, score: float, taken: bool) -> None:
     said, fed = heard(text, ask, score), list[bytes]()
     assert said.meaning is not None
-    closer = Closer(ask, lambda: Hears(said, fed))
+    nearest = Nearest(ask, lambda: Hears(said, fed))
     sound = windows((2, SOFT), (3, LOUD), (4, SOFT))
-    assert closer.hear(sound, (2, 5)) == (said if taken else as_question(said))
+    assert nearest.hear(sound, (2, 5)) == (said if taken else as_question(said))
     assert fed == [windows((3, LOUD))]
 
 
 @pytest.mark.parametrize("said", [None, Heard("[unk]", None, 0.0, 0.0, 1.0, (Candidate("yes", Meaning("yes")),))])
 def test_what_is_no_sentence_is_nothing(said: Heard | None) -> None:
-    assert Closer("confirm", lambda: Hears(said, [])).hear(windows((9, LOUD)), (2, 5)) is None
+    assert Nearest("confirm", lambda: Hears(said, [])).hear(windows((9, LOUD)), (2, 5)) is None
 
 
 def test_one_stretch_is_heard_once_and_another_anew() -> None:
@@ -131,9 +131,9 @@ def test_one_stretch_is_heard_once_and_another_anew() -> None:
         opened.append(Hears(heard("yes", "confirm", 1.0), []))
         return opened[-1]
 
-    closer = Closer("confirm", anew)
+    nearest = Nearest("confirm", anew)
     for stretch in ((2, 5), (2, 5), (2, 6)):
-        closer.hear(windows((9, LOUD)), stretch)
+        nearest.hear(windows((9, LOUD)), stretch)
     assert len(opened) == 2
 
 
