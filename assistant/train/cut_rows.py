@@ -29,7 +29,7 @@ MOST = 4
 LONGEST = 11 * RATE // 2
 """Samples of a row: hardly less than the longest batches take."""
 ASK, FIRST_SEED = "size", 7000
-"""Of the kept pairs: the ask that takes two bare numbers; the seeds by which docs/measured.md tells of them."""
+"""Of the kept pairs: the ask that takes two bare numbers; the seeds by which docs/tried.md tells of them."""
 
 
 @dataclass(frozen=True)
