@@ -1,8 +1,8 @@
 """Who speaks close by, before others who speak too: a radio, people in the room.
 
 The voice activity detector hears speech in all of it, and no sentence of an ask holds what others say. Whoever kneels
-beside the microphone is louder than they are. Loudness alone decides nothing: what it points at is heard once more, and
-has to be surer than other sound (ears.py).
+beside the microphone is louder than they are. Loudness alone decides nothing: what it points at is heard once more, has
+to be surer than otherwise, and a figure is asked about. docs/decisions/0016-close-by.md.
 """
 
 from collections.abc import Callable, Sequence
