@@ -9,7 +9,7 @@ from typing import Any
 
 from assistant.core.meaning import Candidate, Meaning
 from assistant.keeping import AFTER_S
-from assistant.ports import RATE, Ears, Heard
+from assistant.ports import RATE, Ears, Heard, Listener
 from assistant.shelf import model_folder
 from assistant.speech import two_ears
 from assistant.speech.endpoint import WINDOW, Endpointer, EndRule, More
@@ -94,9 +94,7 @@ class VoskEars:
         grammar(ask)
         return self._listener(ask, Endpointer(self._rule), lambda: self._listener(ask, all_of_it()))
 
-    def _listener(
-        self, ask: str, endpointer: Endpointer, anew: "Callable[[], VoskListener] | None" = None
-    ) -> "VoskListener":
+    def _listener(self, ask: str, endpointer: Endpointer, anew: Callable[[], Listener] | None = None) -> "VoskListener":
         recogniser = self._model.recogniser(ask)
         if self._trust:
             recogniser.SetMaxAlternatives(ALTERNATIVES)
@@ -118,7 +116,7 @@ class VoskListener(UtteranceListener):
         trust: Trust | None = None,
         witness: Witness | None = None,
         second: SecondOpinion | None = None,
-        anew: "Callable[[], VoskListener] | None" = None,
+        anew: Callable[[], Listener] | None = None,
     ) -> None:
         """`trust` needs a recogniser with alternatives; the `witness` is asked about them, and needed by a `second`.
 
@@ -181,8 +179,8 @@ class VoskListener(UtteranceListener):
         voiced = self._endpointer.voiced
         if self._nearest and meaning is None and (self._enough or not self._worth_asking):
             stretch = close_by(self._sound, voiced)
-            whole = stretch and not (voiced[-1] and quiet_s(stretch, voiced) < OVER_S)
-            if stretch and whole and (heard := self._nearest.hear(self._sound, stretch)):
+            cut = stretch and voiced[-1] and quiet_s(stretch, voiced) < OVER_S
+            if stretch and not cut and (heard := self._nearest.hear(self._sound, stretch)):
                 self._offered = heard.maybe
                 return heard.text, heard.meaning, heard.score
         return text, meaning, score

@@ -23,7 +23,7 @@ MOMENT = 13
 STEP = 10**0.5
 """5 dB: so far below the loudest moment one is still close by."""
 LOUDEST = 5
-"""Of the loudest windows this one counts as the top: no knock does."""
+"""Of the loudest moments this one counts as the top. A knock far louder than the voice still hides it."""
 PAUSE = 12
 """Windows, 0.38 s: who pauses longer has ended, as far as loudness tells."""
 AROUND = 6

@@ -56,10 +56,12 @@ def test_where_nobody_else_speaks_there_is_no_such_stretch(parts: list[tuple[int
     assert close_by(sound, [at in speech for at in range(len(sound) // (2 * WINDOW))]) is None
 
 
-def test_a_knock_is_nobody_close_by() -> None:
-    """32 ms at 20 dB above both; its moments would be the loudest of all."""
-    found = close_by(windows((20, SOFT), (1, 9000), (30, SOFT), (30, LOUD), (40, SOFT)), [True] * 121)
-    assert found is None or found[1] - found[0] < 30 + 2 * (AROUND + MOMENT)
+@pytest.mark.parametrize(("level", "found"), [(9000, True), (30_000, False)])
+def test_a_knock_hides_only_who_is_far_softer(level: int, found: bool) -> None:
+    """32 ms at 12 dB above the voice, a thirteenth of its moments: 1 dB above. At 23 dB it is 12 above: a limit."""
+    stretch = close_by(windows((20, SOFT), (1, level), (30, SOFT), (30, LOUD), (40, SOFT)), [True] * 121)
+    assert stretch is not None
+    assert (stretch[0] < 51 and stretch[1] > 81) is found
 
 
 def test_a_pause_ends_the_stretch_and_the_longer_one_is_meant() -> None:
